@@ -1,0 +1,1 @@
+"""The control law and what surrounds it on the board: exactly what is copied there."""
