@@ -336,9 +336,6 @@ def observe_stores(state: ptr32, limits: ptr32, readings: ptr32) -> int:
     part = state[_S_BUDGET_PART] + power - budget // limits[_L_BUDGET_LEAK_S]
     budget += part >> 10
     part &= 1023
-    if budget < 0:
-        budget = 0
-        part = 0
     if budget >= cap:
         budget = cap
         part = 0
@@ -360,6 +357,20 @@ def observe_stores(state: ptr32, limits: ptr32, readings: ptr32) -> int:
 
 
 @micropython.viper
+def watch_dark(state: ptr32, limits: ptr32, readings: ptr32) -> int:
+    """Return the bits of the rows about what should be off, empty or not tripped."""
+    mode = state[_S_MODE]
+    bad = 0
+    if (mode < _START or mode > _LIMITED) and readings[_R_CURRENT_MA] > limits[_L_DARK_MA]:
+        bad = 1 << _F_STUCK
+    if mode == _CLOSE and state[_S_MODE_TICKS] >= limits[_L_CLOSE_TICKS]:
+        bad |= 1 << _F_CHARGED
+    if mode >= _CLOSE and mode <= _LIMITED and (readings[_R_PINS] & _PIN_LATCH) != 0:
+        bad |= 1 << _F_LATCH
+    return bad
+
+
+@micropython.viper
 def watch_light(state: ptr32, limits: ptr32, readings: ptr32) -> int:
     """Return the bits of the rows about current and output voltage that hold in this tick."""
     mode = state[_S_MODE]
@@ -368,14 +379,6 @@ def watch_light(state: ptr32, limits: ptr32, readings: ptr32) -> int:
     bad = 0
     if current > limits[_L_OVERCURRENT_MA]:
         bad = 1 << _F_OVERCURRENT
-    if mode < _START or mode > _LIMITED:
-        if current > limits[_L_DARK_MA]:
-            bad |= 1 << _F_STUCK
-    if mode == _CLOSE and state[_S_MODE_TICKS] >= limits[_L_CLOSE_TICKS]:
-        if output > limits[_L_SAFE_MV]:
-            bad |= 1 << _F_CHARGED
-    if mode >= _CLOSE and mode <= _LIMITED and (readings[_R_PINS] & _PIN_LATCH) != 0:
-        bad |= 1 << _F_LATCH
     if mode >= _SOFT_START and mode <= _LIMITED:
         asked = state[_S_DRIVE] >> 6
         error = current - asked
@@ -499,9 +502,8 @@ def unlatch(state: ptr32, limits: ptr32, readings: ptr32) -> int:
     if state[_S_OPENED] != 0 and closed == (_PIN_KEY | _PIN_INTERLOCK):
         forgiven |= _BY_INTERLOCK
         state[_S_OPENED] = 0
-    if state[_S_REST] >= limits[_L_REST_TICKS]:
-        if readings[_R_REST_MV] >= limits[_L_REARM_MV]:
-            forgiven |= _BY_REST
+    if state[_S_REST] >= limits[_L_REST_TICKS] and readings[_R_REST_MV] >= limits[_L_REARM_MV]:
+        forgiven |= _BY_REST
     faults = state[_S_FAULTS] & (standing | (_ALL_ROWS ^ forgiven))
     state[_S_FAULTS] = faults
     if faults == 0:
@@ -538,27 +540,40 @@ def demand(state: ptr32, readings: ptr32) -> int:
 
 
 @micropython.viper
-def proceed(state: ptr32, limits: ptr32, readings: ptr32, mode: int) -> int:
-    """Return the mode after ``mode`` on the way from dark to light, nothing being in its way."""
-    spent = state[_S_MODE_TICKS]
-    if mode == _DARK:
-        if state[_S_READY] != 0:
-            state[_S_READY] = 0
-            mode = _DELAY
-    elif mode == _DELAY:
-        if state[_S_LAMP_TICKS] >= limits[_L_DELAY_TICKS]:
-            mode = _CLOSE
-    elif mode == _CLOSE:
-        if spent >= 1 and readings[_R_OUTPUT_MV] <= limits[_L_SAFE_MV]:
-            mode = _START
-    elif mode == _START:
-        if spent >= limits[_L_STAGE_TICKS]:
-            mode = _SOFT_START
-    elif mode == _SOFT_START:
-        if state[_S_RAMP] >= limits[_L_RAMP_TICKS]:
-            mode = _RUN
-    elif state[_S_ON_TICKS] >= limits[_L_AUTO_OFF_TICKS]:
+def approach(state: ptr32, limits: ptr32, readings: ptr32, mode: int) -> int:
+    """Return the mode after ``mode`` while still dark: press, delay, an empty output."""
+    output = readings[_R_OUTPUT_MV]
+    if mode == _DARK and state[_S_READY] != 0:
+        state[_S_READY] = 0
+        mode = _DELAY
+    elif mode == _DELAY and state[_S_LAMP_TICKS] >= limits[_L_DELAY_TICKS]:
+        mode = _CLOSE
+    elif mode == _CLOSE and state[_S_MODE_TICKS] >= 1 and output <= limits[_L_SAFE_MV]:
+        mode = _START
+    return mode
+
+
+@micropython.viper
+def shine_on(state: ptr32, limits: ptr32, mode: int) -> int:
+    """Return the mode after ``mode`` while lit: the stage's start-up, the rise, auto-off."""
+    if mode == _START and state[_S_MODE_TICKS] >= limits[_L_STAGE_TICKS]:
+        mode = _SOFT_START
+    elif mode == _SOFT_START and state[_S_RAMP] >= limits[_L_RAMP_TICKS]:
+        mode = _RUN
+    if state[_S_ON_TICKS] >= limits[_L_AUTO_OFF_TICKS]:
         mode = _DARK
+    return mode
+
+
+@micropython.viper
+def boot(state: ptr32, limits: ptr32, readings: ptr32) -> int:
+    """Return the mode after boot: dark once every multiplexed channel was read."""
+    if state[_S_MODE_TICKS] <= limits[_L_AGE_TICKS]:
+        return _BOOT
+    mode = _DARK
+    for i in range(_CHANNELS):
+        if readings[_R_PACK_AGE + i] > limits[_L_AGE_TICKS]:
+            mode = _BOOT
     return mode
 
 
@@ -567,20 +582,18 @@ def advance_mode(state: ptr32, limits: ptr32, readings: ptr32, hard: int) -> int
     """Step the mode: whatever is hard goes dark at once, else one step towards the light."""
     before = state[_S_MODE]
     mode = before
-    if before == _BOOT:
-        if state[_S_MODE_TICKS] > limits[_L_AGE_TICKS]:
-            mode = _DARK
-            for i in range(_CHANNELS):
-                if readings[_R_PACK_AGE + i] > limits[_L_AGE_TICKS]:
-                    mode = _BOOT
     if state[_S_FAULTS] != 0:
         mode = _FAULT
         if state[_S_FAULTS] & (_ALL_ROWS ^ _BY_REST) == 0:
             mode = _PACK_LOW
-    elif before >= _PACK_LOW or (hard != 0 and before > _DARK):
+    elif before == _BOOT:
+        mode = int(boot(state, limits, readings))
+    elif before >= _PACK_LOW or hard != 0:
         mode = _DARK
-    elif hard == 0:
-        mode = int(proceed(state, limits, readings, mode))
+    elif before < _START:
+        mode = int(approach(state, limits, readings, mode))
+    else:
+        mode = int(shine_on(state, limits, mode))
     spent = state[_S_MODE_TICKS] + 1
     if spent > _ONES:
         spent = _ONES
@@ -677,9 +690,8 @@ def regulate(state: ptr32, limits: ptr32, readings: ptr32, target: int) -> int:
     that the stage regulates on its own shunt.
     """
     trim = state[_S_TRIM] - _TRIM_BIAS
-    if state[_S_MODE] == _RUN and state[_S_SUSPECT] == 0:
-        if state[_S_DRIVE] == target + trim:
-            trim += (target - (readings[_R_CURRENT_MA] << 6)) >> limits[_L_TRIM_SHIFT]
+    if state[_S_MODE] == _RUN and state[_S_SUSPECT] == 0 and state[_S_DRIVE] == target + trim:
+        trim += (target - (readings[_R_CURRENT_MA] << 6)) >> limits[_L_TRIM_SHIFT]
     authority = limits[_L_AUTHORITY_MA] << 6
     if trim > authority:
         trim = authority
@@ -693,11 +705,10 @@ def regulate(state: ptr32, limits: ptr32, readings: ptr32, target: int) -> int:
 def shape(state: ptr32, limits: ptr32, goal: int) -> int:
     """Return the soft-start's place between the start level and ``goal`` [q64]: 3x2 - 2x3.
 
-    Zero slope at both ends, so that neither the stage nor the chip sees a corner. x is in 1/1024.
+    Zero slope at both ends, so that neither the stage nor the chip sees a corner. x is in 1/1024;
+    `shine_on` left this mode before the place could pass the end.
     """
     ramp = state[_S_RAMP] + 1
-    if ramp > limits[_L_RAMP_TICKS]:
-        ramp = limits[_L_RAMP_TICKS]
     state[_S_RAMP] = ramp
     x = ramp * 1024 // limits[_L_RAMP_TICKS]
     share = (((x * x) >> 4) * (3072 - 2 * x)) >> 16
@@ -811,6 +822,7 @@ def tick(state: ptr32, limits: ptr32, readings: ptr32, raw: ptr32) -> int:
     if (readings[_R_PINS] & _PIN_BAD) != 0:
         bad |= 1 << _F_SETTINGS
     if state[_S_MODE] != _BOOT or state[_S_MODE_TICKS] > limits[_L_AGE_TICKS]:
+        bad |= int(watch_dark(state, limits, readings))
         bad |= int(watch_light(state, limits, readings))
         bad |= int(watch_heat(state, limits, readings))
         bad |= int(watch_supply(limits, readings))

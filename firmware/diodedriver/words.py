@@ -49,7 +49,13 @@ FAULTS = (
     ("heat", "interlock", "mount_cK", "model_min_cK", "temperatures do not rise as physics says"),
     ("sensor", "interlock", "mount_cK", "sensor_max_cK", "a reading no healthy sensor can give"),
     ("stale", "interlock", "mount_age", "age_ticks", "a reading older than its allowed age"),
-    ("indicator", "interlock", "indicator_uA", "indicator_min_uA", "emission indicator not healthy"),
+    (
+        "indicator",
+        "interlock",
+        "indicator_uA",
+        "indicator_min_uA",
+        "emission indicator not healthy",
+    ),
     ("pack_wrong", "rest", "pack_mV", "pack_max_mV", "pack voltage above any healthy pack"),
     ("pack_min", "rest", "pack_mV", "loaded_min_mV", "pack below its loaded minimum"),
     ("pack_low", "rest", "rest_mV", "lockout_mV", "pack estimate below lockout"),
@@ -101,7 +107,7 @@ READINGS = (
     ("rest_mV", "mV", 0, 60000, "pack with its sag compensated, filtered"),
 )
 
-SETTINGS = (
+SETTINGS: tuple[tuple[str, str, int, int, str], ...] = (
     # calibration
     ("current_full_mA", "mA", 100, 10000, "monitor current at code 4096"),
     ("current_zero_code", "code", 0, 400, "code at no current"),
@@ -179,15 +185,20 @@ SETTINGS = (
 # Rows that must act in the tick that sees them: their count can't be set to anything but 1.
 AT_ONCE = ("settings", "state", "latch", "late", "beat")
 SETTINGS += tuple(
-    ("count_" + row[0], "tick", 1, 1 if row[0] in AT_ONCE else 10000, "ticks until this row latches")
+    (
+        "count_" + row[0],
+        "tick",
+        1,
+        1 if row[0] in AT_ONCE else 10000,
+        "ticks until this row latches",
+    )
     for row in FAULTS
 )
 SETTINGS += tuple(
-    ("ntc_%d_cK" % i, "cK", 1, 60000, "temperature at code %d" % (128 * i))
-    for i in range(NTC_POINTS)
+    (f"ntc_{i}_cK", "cK", 1, 60000, f"temperature at code {128 * i}") for i in range(NTC_POINTS)
 )
 
-STATE = (
+STATE: tuple[tuple[str, str, int, int, str], ...] = (
     ("mode", "1", 0, 9, "see MODES"),
     ("tick", "tick", 0, ONES, "since boot, saturating"),
     ("mode_ticks", "tick", 0, ONES, "in this mode, saturating"),
@@ -252,7 +263,7 @@ LIMITS = SETTINGS + tuple(
 )
 
 
-def assemble(settings):
+def assemble(settings: dict[str, int]) -> list[int]:
     """Return the limits array as a list: settings, ceilings, and the complement of each.
 
     ``settings`` maps each name of SETTINGS to its integer. Raises ValueError with name, value and
@@ -265,21 +276,21 @@ def assemble(settings):
     for name, unit, low, high, _ in SETTINGS:
         value = settings.get(name, -1)
         if not isinstance(value, int) or value < low or value > high:
-            raise ValueError("%s = %r, allowed %d..%d %s" % (name, value, low, high, unit))
+            raise ValueError(f"{name} = {value!r}, allowed {low}..{high} {unit}")
         values.append(value)
-    for low, high, least in ORDER:
-        if settings[high] - settings[low] < least:
-            raise ValueError("%s = %d above %s = %d" % (low, settings[low], high, settings[high]))
+    for lower, higher, least in ORDER:
+        if settings[higher] - settings[lower] < least:
+            raise ValueError(f"{lower} = {settings[lower]} above {higher} = {settings[higher]}")
     values += [row[3] for row in STATE]
     return values + [value ^ ONES for value in values]
 
 
-def first_state():
+def first_state() -> list[int]:
     """Return the state at power-up as a list: boot mode, everything dark and empty."""
     return [0] * len(STATE)
 
 
-def index(table, name):
+def index(table: tuple[tuple[str, str, int, int, str], ...], name: str) -> int:
     """Return the place of word ``name`` in ``table``; KeyError where there is none."""
     for place, row in enumerate(table):
         if row[0] == name:

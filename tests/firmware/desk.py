@@ -94,8 +94,8 @@ COUNTS = {
     "pack_low": 500,
 }
 SETTINGS |= {"count_" + row[0]: COUNTS.get(row[0], 1) for row in words.FAULTS}
-# A straight line of 10 K a point, so that a temperature has an exact code.
-SETTINGS |= {"ntc_%d_cK" % i: 42315 - 500 * i for i in range(words.NTC_POINTS)}
+# A straight line of 5 K a point, so that a temperature has an exact code.
+SETTINGS |= {f"ntc_{i}_cK": 42315 - 500 * i for i in range(words.NTC_POINTS)}
 
 CHANNELS = ("pack_mV", "reference_mV", "indicator_uA", "mount_cK", "sink_cK")
 

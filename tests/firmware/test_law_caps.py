@@ -2,8 +2,8 @@
 
 import pytest
 
-from diodedriver import words
 from desk import Desk
+from diodedriver import words
 
 
 @pytest.mark.parametrize(

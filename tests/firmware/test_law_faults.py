@@ -4,8 +4,8 @@ from collections.abc import Callable
 
 import pytest
 
-from diodedriver import words
 from desk import Desk
+from diodedriver import words
 
 Breaks = Callable[[Desk], None]
 
@@ -95,9 +95,7 @@ def test_row_is_seen_in_time_and_dark_in_that_tick(row: str) -> None:
         ("follow", 25, _force(current_mA=1200)),
     ],
 )
-def test_one_tick_less_than_the_count_latches_nothing(
-    row: str, count: int, breaks: Breaks
-) -> None:
+def test_one_tick_less_than_the_count_latches_nothing(row: str, count: int, breaks: Breaks) -> None:
     desk = Desk().lit()
     breaks(desk)
     desk.tick(count - 1)

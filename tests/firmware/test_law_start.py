@@ -1,5 +1,7 @@
 """Starts dark: what it takes to get light, and how the light rises."""
 
+from itertools import pairwise
+
 import pytest
 
 from desk import Desk
@@ -49,7 +51,7 @@ def test_soft_start_is_smooth_from_start_level_and_takes_its_time() -> None:
         desk.tick()
         rise.append(desk.drive_mA)
     assert desk.mode in ("soft_start", "run")
-    steps = [b - a for a, b in zip(rise, rise[1:], strict=False)]
+    steps = [after - before for before, after in pairwise(rise)]
     assert min(steps) >= 0
     # 3x^2 - 2x^3 is steepest in its middle: 1.5 * 1400 mA / 500 ticks = 4.2 mA a tick
     assert max(steps) == pytest.approx(4.2, rel=0.05)

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from diodedriver import law, words
 from desk import SETTINGS
+from diodedriver import law, words
 
 TABLES = {"C": words.RAW, "R": words.READINGS, "L": words.LIMITS, "S": words.STATE}
 TEXT = Path(law.__file__).read_text(encoding="utf-8")
