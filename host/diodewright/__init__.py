@@ -1,0 +1,3 @@
+"""diodewright: size, rehearse and judge a small battery-powered light around one diode."""
+
+__version__ = "0.1.0"

@@ -1,0 +1,96 @@
+"""Sections of the build file about the diode, its heat and what its light can reach."""
+
+from dataclasses import dataclass
+
+from diodewright.build.keys import PRACTICE, TYPICAL, When, choice, flag, number, points
+
+__all__ = ["Diode", "Enclosure", "Heat"]
+
+_LASER: When = ("diode.kind", ("laser_diode",))
+_LIT: When = ("diode.kind", ("laser_diode", "led"))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Diode:
+    """The light source, or the dummy that stands in for it at bring-up."""
+
+    kind: str = choice(("laser_diode", "led", "dummy_string"), "what is driven")
+    wavelength_nm: float = number(
+        400, 700, "peak wavelength; hazards are worked out for visible light only", when=_LIT
+    )
+    forward_points_A_V: tuple[tuple[float, float], ...] = points(
+        (0.0001, 20), (0.1, 20), "current and forward voltage at 25 degC, from the data sheet"
+    )
+    forward_spread_V: float = number(0, 5, "forward voltage of a part, above or below the points")
+    forward_tempco_mV_K: float = number(
+        -50,
+        5,
+        "forward voltage per kelvin of junction temperature",
+        default=-3.0,
+        source="gallium nitride -2 to -4 mV/K, from memory; typical, no source",
+    )
+    light_points_A_W: tuple[tuple[float, float], ...] = points(
+        (0, 20), (0, 50), "current and light at a 25 degC junction", strict=False, when=_LIT
+    )
+    threshold_T0_K: float = number(
+        -1000000,
+        1000000,
+        "laser threshold grows by e over this; either sign, far from 0",
+        default=80.0,
+        source="cautious: red 60 to 100 K, gallium nitride about 170 K; typical, no source",
+        when=_LASER,
+    )
+    slope_T1_K: float = number(
+        -1000000,
+        1000000,
+        "slope falls by e over this; either sign, far from 0",
+        default=200.0,
+        source="red 150 to 300 K, from memory; typical, no source",
+        when=_LIT,
+    )
+    rated_A: float = number(0.001, 20, "highest current its maker rates it for in use")
+    absolute_A: float = number(0.001, 20, "absolute maximum, ripple and overshoot included")
+    junction_max_degC: float = number(40, 250, "highest junction temperature")
+    case: str = choice(("isolated", "anode", "cathode"), "what the case is connected to")
+    reverse_max_V: float = number(
+        0,
+        20,
+        "largest reverse voltage",
+        default=2.0,
+        source="a maker's data sheet of a blue laser diode; most LEDs stand 5 V",
+    )
+    exceed_rating: bool = flag("true: a level may exceed rated_A (never absolute_A)", default=False)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Heat:
+    """The way of the heat from junction to air."""
+
+    junction_mount_K_W: float = number(0.01, 500, "junction to mount, per watt of heat")
+    mount_J_K: float = number(0.05, 100000, "heat capacity of the mount with the diode's body")
+    mount_pad_K_W: float = number(0, 10000, "insulating pad between mount and sink; 0 without one")
+    interface_K_W: float = number(0.05, 10000, "the rest of the way from mount to sink")
+    sink_J_K: float = number(0.05, 1000000, "heat capacity of the sink")
+    sink_air_K_W: float = number(0.05, 10000, "sink to air")
+    mount_insulated: bool = flag("whether the mount is insulated from sink and enclosure")
+    ambient_degC: float = number(-40, 80, "air, where figures are given for one temperature")
+    ambient_min_degC: float = number(-40, 80, "coldest air it is used in")
+    ambient_max_degC: float = number(-40, 80, "warmest air it is used in")
+    junction_ms: float = number(
+        0.01, 10000, "time constant of the junction's rise", default=20.0, source=TYPICAL
+    )
+    sink_touch_max_degC: float = number(
+        35, 150, "hottest that a hand may find the sink", default=60.0, source=PRACTICE
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Enclosure:
+    """What stands between the light and people, and the beam where it leaves the optics."""
+
+    access: str = choice(
+        ("interlocked_box", "open"),
+        "interlocked_box: opening it makes it dark; open: people can reach the light",
+    )
+    beam_mm: float = number(0.01, 1000, "beam where it leaves the optics", when=_LASER)
+    divergence_mrad: float = number(0.01, 3000, "full divergence of the beam", when=_LASER)

@@ -1,0 +1,90 @@
+"""A build file read, checked and made into a `Build`, or refused with all its problems."""
+
+import hashlib
+from pathlib import Path
+from typing import Any
+
+import msgspec
+
+from diodewright.build.model import KEYS, SECTIONS, Build
+from diodewright.build.problems import BuildErrors
+from diodewright.build.resolve import Resolved, resolve
+from diodewright.build.rules import broken
+from diodewright.build.source import fetch, key_lines, parse
+
+__all__ = ["fingerprint", "load", "load_text"]
+
+
+def load(path_or_example: str | Path) -> Build:
+    """Return the build that a file or a shipped example describes.
+
+    Parameters
+    ----------
+    path_or_example : a path if it holds a path separator or ends in ``.toml``, else the name of
+        a shipped example.
+
+    Raises
+    ------
+    BuildErrors
+        Everything that is wrong with it, one problem each.
+    """
+    text, name = fetch(path_or_example)
+    return load_text(text, name)
+
+
+def load_text(text: str, name: str) -> Build:
+    """Return the build that the TOML text describes; `name` stands for the file in errors.
+
+    Raises
+    ------
+    BuildErrors
+        Everything that is wrong with it, one problem each.
+    """
+    result = resolve(parse(text, name), name, key_lines(text))
+    _judge(result)
+    if result.problems:
+        in_order = sorted(result.problems, key=lambda problem: problem.line or 0)
+        raise BuildErrors(tuple(in_order))
+    return _build(result)
+
+
+def _judge(result: Resolved) -> None:
+    values = dict(result.values)
+    if result.levels:
+        values["levels"] = result.levels
+    for each in broken(values):
+        at = f"[{each.key}]" if each.key in SECTIONS else each.key
+        value = result.given.get(each.key)
+        assumed = value is None and each.key in result.values
+        result.problem(
+            at,
+            result.values[each.key] if assumed else value,
+            f"(assumed) {each.wrong}" if assumed else each.wrong,
+            mend=each.mend,
+            rule=each.rule,
+        )
+
+
+def _build(result: Resolved) -> Build:
+    made: dict[str, Any] = {}
+    for name, of in SECTIONS.items():
+        fields = {key.name: result.values[key.path] for key in KEYS if key.section == name}
+        if name:
+            made[name] = of(**fields)
+        else:
+            made.update(fields)
+    return Build(
+        **made,
+        assumed=tuple(result.assumed),
+        fingerprint=fingerprint(result.values),
+        file=result.file,
+    )
+
+
+def fingerprint(values: dict[str, Any]) -> str:
+    """Return SHA-256 over the values as canonical JSON: keys sorted, shortest numbers.
+
+    A value that does not apply (NaN) is null.
+    """
+    canonical = msgspec.json.encode(values, order="sorted")
+    return hashlib.sha256(canonical).hexdigest()

@@ -1,0 +1,211 @@
+"""Sections of the build file between the cells and the diode: what carries the current."""
+
+from dataclasses import dataclass
+
+from diodewright.build.keys import (
+    PRACTICE,
+    TYPICAL,
+    When,
+    choice,
+    number,
+    part,
+    per,
+    share_of,
+    text,
+    whole,
+)
+
+__all__ = ["Comparator", "Cutoffs", "Heading", "Pack", "Stage", "Switch"]
+
+_CELLS: When = ("pack.kind", ("cells",))
+_BENCH: When = ("pack.kind", ("bench_supply",))
+_BUCK: When = ("stage.kind", ("buck",))
+
+_CELL_SHEET = "makers' data sheets of 14500 and 18650 lithium-ion cells"
+_CELL_MODEL = (
+    "PyBaMM's equivalent-circuit example cell (100 Ah, 0.6038 mohm, 30.55 s at half charge)"
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Heading:
+    """The keys at the top of the file."""
+
+    format: int = whole(1, 1, "version of the build file's format")
+    name: str = text("letters, digits, _ and -: results are filed under it", high=40)
+    purpose: str = text("what the light is for", high=200, default="")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Pack:
+    """What feeds the stage: cells, or a current-limited bench supply for bring-up."""
+
+    kind: str = choice(("cells", "bench_supply"), "what feeds the stage")
+    part: str | None = part("cell of the catalogue that fills what is not given", when=_CELLS)
+    series: int = whole(1, 4, "cells in series", when=_CELLS)
+    parallel: int = whole(1, 12, "strings in parallel", when=_CELLS)
+    capacity_Ah: float = number(0.05, 100, "capacity of one cell", when=_CELLS)
+    cell_resistance_mohm: float = number(
+        1,
+        2000,
+        "one cell: direct-current value, warm and fresh (a 1 kHz value is lower: do not use it)",
+        when=_CELLS,
+    )
+    discharge_continuous_A: float = number(
+        0.01,
+        500,
+        "one cell: highest continuous current its maker allows",
+        default=share_of("capacity_Ah", 1.0),
+        source=f"one hour's discharge; {PRACTICE}",
+        when=_CELLS,
+    )
+    cell_min_V: float = number(
+        1.5, 4, "one cell: cut-off voltage", default=2.75, source=_CELL_SHEET, when=_CELLS
+    )
+    cell_full_V: float = number(
+        2, 5, "one cell: fully charged", default=4.2, source=_CELL_SHEET, when=_CELLS
+    )
+    polarisation_mohm: float = number(
+        0,
+        2000,
+        "one cell: slow part of its resistance, besides the direct-current value",
+        default=per("capacity_Ah", 60.38),
+        source=f"{_CELL_MODEL}, scaled by capacity",
+        when=_CELLS,
+    )
+    polarisation_s: float = number(
+        0.05,
+        10000,
+        "time constant of the slow part",
+        default=30.55,
+        source=_CELL_MODEL,
+        when=_CELLS,
+    )
+    resistance_min_mohm: float = number(
+        0.05,
+        2000,
+        "one cell: smallest plausible resistance; more would compensate sag too far",
+        default=share_of("cell_resistance_mohm", 0.6),
+        source=TYPICAL,
+        when=_CELLS,
+    )
+    cold_factor: float = number(
+        1,
+        20,
+        "how many times the resistance grows in a cold or aged cell",
+        default=3.0,
+        source=TYPICAL,
+        when=_CELLS,
+    )
+    start_charge_pct: float = number(
+        1, 100, "state of charge at the start", default=100.0, source="a full pack", when=_CELLS
+    )
+    wiring_mohm: float = number(0, 10000, "holder, leads, fuse and reverse protection together")
+    supply_V: float = number(1, 20, "bench supply: set voltage", when=_BENCH)
+    supply_limit_A: float = number(0.01, 20, "bench supply: current limit", when=_BENCH)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stage:
+    """The current source, which regulates on a shunt of its own."""
+
+    kind: str = choice(
+        ("buck", "linear", "gated"),
+        "how the current is made",
+        refused=(
+            ("linear", "a linear sink is not supported yet"),
+            ("gated", "a gated fixed-current module is not supported yet"),
+        ),
+    )
+    switching_kHz: float = number(10, 5000, "switching frequency", when=_BUCK)
+    inductor_uH: float = number(0.1, 10000, "inductance", when=_BUCK)
+    output_cap_uF: float = number(0.001, 1000, "output capacitor", when=_BUCK)
+    full_scale_A: float = number(
+        0.01, 10, "what the set path asks for at full duty and the highest rail"
+    )
+    own_shunt_mohm: float = number(0.1, 10000, "shunt that the stage regulates on")
+    set_accuracy_pct: float = number(
+        0, 20, "accuracy of the set path, current asked for to current"
+    )
+    set_filter_ms: float = number(0.001, 100, "time constant of each of the set path's two poles")
+    startup_ms: float = number(0, 1000, "from enable to first current")
+    high_side_mohm: float = number(
+        0, 10000, "high-side switch, on and warm", default=50.0, source=TYPICAL, when=_BUCK
+    )
+    low_side_mohm: float = number(
+        0, 10000, "low-side switch, on and warm", default=50.0, source=TYPICAL, when=_BUCK
+    )
+    inductor_mohm: float = number(
+        0, 10000, "winding of the inductor", default=50.0, source=TYPICAL, when=_BUCK
+    )
+    switching_loss_W: float = number(
+        0,
+        10,
+        "switching loss at full current and full pack",
+        default=0.1,
+        source=TYPICAL,
+        when=_BUCK,
+    )
+    quiescent_mA: float = number(
+        0, 1000, "what the enabled stage draws for itself", default=2.0, source=TYPICAL
+    )
+    loop_ms: float = number(
+        0.001, 100, "time constant of the current loop", default=0.05, source=TYPICAL
+    )
+    overshoot_pct: float = number(
+        0,
+        200,
+        "overshoot at turn-on, of the current asked for",
+        default=0.0,
+        source="taken as none: measure yours",
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cutoffs:
+    """Cut-off A in the diode's return, and the dynamic enable that holds it."""
+
+    a_part: str | None = part("MOSFET of the catalogue that fills what is not given")
+    a_place: str = choice(
+        ("diode_return", "pack_side"),
+        "where cut-off A stands",
+        refused=(
+            (
+                "pack_side",
+                "on the pack's side it leaves the stage's input capacitor to feed the diode",
+            ),
+        ),
+    )
+    pulse_hold_ms: float = number(2, 20, "the dynamic enable drops this long after its last edge")
+    a_rds_mohm: float = number(
+        0.1, 1000, "on-resistance at 25 degC and the guaranteed gate voltage"
+    )
+    a_tempco_pct_K: float = number(0, 2, "its rise per kelvin, of its 25 degC value")
+    a_theta_K_W: float = number(0.1, 500, "channel to air")
+    a_thermal_s: float = number(
+        0.0001, 10000, "time constant of its channel to air", default=1.0, source=TYPICAL
+    )
+    a_vgs_guaranteed_V: float = number(
+        0.5, 20, "gate voltage at which the on-resistance is guaranteed"
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Comparator:
+    """The hardware trips, which act in microseconds where firmware can't."""
+
+    trip_min_A: float = number(
+        0.005, 20, "over-current: lowest trip over tolerance and temperature"
+    )
+    trip_max_A: float = number(
+        0.005, 20, "over-current: highest trip over tolerance and temperature"
+    )
+    delay_us: float = number(0.01, 100, "from crossing the trip to an open cut-off A")
+    over_voltage_V: float = number(0.5, 20, "over-voltage trip at the stage's output")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Switch:
+    """The contact under the finger."""
+
+    rated_A: float = number(0.001, 100, "rated current of the trigger's contact")

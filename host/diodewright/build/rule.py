@@ -1,0 +1,124 @@
+"""What a contradiction rule is, and the quantities beside the keys that rules speak of."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from diodewright.build.points import fit_forward
+from diodewright.build.units import split
+
+__all__ = ["QUANTITIES", "Quantity", "Rule", "at_most", "below", "order", "unit_of"]
+
+#: Differences below this are rounding, in whatever unit.
+_SLACK = 1e-9
+_REFERENCE_degC = 25.0
+
+Values = Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One rule.
+
+    Attributes
+    ----------
+    rule : id.
+    keys : keys and quantities that it looks at; the problem is reported at the first.
+    holds : whether they agree, called with their values.
+    wrong : what is wrong where they don't; ``{0:g}`` stands for the first value.
+    mend : how to mend it, with the same marks.
+    """
+
+    rule: str
+    keys: tuple[str, ...]
+    holds: Callable[..., bool]
+    wrong: str
+    mend: str
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A value that follows from keys: what people call it, what it needs, how it follows."""
+
+    text: str
+    needs: tuple[str, ...]
+    follows: Callable[[Values], Any]
+
+
+def below(a: float, b: float) -> bool:
+    """Return whether `a` is less than `b`, and not by rounding alone."""
+    return a < b - _SLACK
+
+
+def at_most(a: float, b: float) -> bool:
+    """Return whether `a` is at most `b`, but for rounding."""
+    return a <= b + _SLACK
+
+
+def unit_of(name: str) -> str:
+    """Return the unit that ends the name of a key or quantity, as text."""
+    unit = split(name)[1]
+    return unit.text if unit else ""
+
+
+def order(rule: str, low: str, high: str, wrong: str, *, equal: bool = False) -> Rule:
+    """Return the rule that one key or quantity lies below another (or, `equal`, at most there)."""
+    limit = QUANTITIES[high].text if high in QUANTITIES else high
+    return Rule(
+        rule,
+        (low, high),
+        at_most if equal else below,
+        wrong,
+        f"write {'at most' if equal else 'less than'} {limit} ({{1:g}} {unit_of(high)})",
+    )
+
+
+def _highest_forward_V(values: Values) -> float:
+    """Return the highest forward voltage [V] of any part: highest level, coldest junction."""
+    cold_K = max(0.0, _REFERENCE_degC - values["heat.ambient_min_degC"])
+    tempco_V_K = min(0.0, values["diode.forward_tempco_mV_K"]) / 1000
+    fit = fit_forward(values["diode.forward_points_A_V"])
+    at_25_V = fit.voltage_V(values["levels.highest_A"])
+    return float(at_25_V + values["diode.forward_spread_V"] - tempco_V_K * cold_K)
+
+
+#: Names that rules use beside those of keys. "levels" is the table key -> current of all levels.
+QUANTITIES: dict[str, Quantity] = {
+    "levels.highest_A": Quantity(
+        "the highest level", ("levels",), lambda v: max(v["levels"].values())
+    ),
+    "levels.lowest_A": Quantity(
+        "the smallest level", ("levels",), lambda v: min(v["levels"].values())
+    ),
+    "diode.forward_end_A": Quantity(
+        "the last forward point",
+        ("diode.forward_points_A_V",),
+        lambda v: v["diode.forward_points_A_V"][-1][0],
+    ),
+    "diode.light_end_A": Quantity(
+        "the last light point",
+        ("diode.light_points_A_W",),
+        lambda v: v["diode.light_points_A_W"][-1][0],
+    ),
+    "diode.forward_highest_V": Quantity(
+        "the highest forward voltage",
+        (
+            "diode.forward_points_A_V",
+            "diode.forward_spread_V",
+            "diode.forward_tempco_mV_K",
+            "heat.ambient_min_degC",
+            "levels.highest_A",
+        ),
+        _highest_forward_V,
+    ),
+    "pack.full_V": Quantity(
+        "a full pack",
+        ("pack.series", "pack.cell_full_V"),
+        lambda v: v["pack.series"] * v["pack.cell_full_V"],
+    ),
+    "pack.empty_V": Quantity(
+        "series x cell_min_V",
+        ("pack.series", "pack.cell_min_V"),
+        lambda v: v["pack.series"] * v["pack.cell_min_V"],
+    ),
+}

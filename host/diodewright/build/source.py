@@ -1,0 +1,132 @@
+"""A build file's text: fetched, parsed, and the lines of its keys."""
+
+import os
+import re
+import tomllib
+from importlib import resources
+from pathlib import Path
+from typing import Any, NoReturn
+
+from diodewright.build.names import nearest
+from diodewright.build.problems import BuildErrors, Problem
+
+__all__ = ["examples", "fetch", "key_lines", "parse"]
+
+#: A build file is a page or two; a larger file is something else.
+MOST_BYTES = 1_000_000
+
+_PACKAGE = "diodewright.examples"
+_HEADER = re.compile(r"^\s*\[+\s*([A-Za-z0-9_\-\"'.]+)\s*\]+\s*(?:#.*)?$")
+_KEY = re.compile(r"^\s*([A-Za-z0-9_\-\"'.]+)\s*=")
+_PLACE = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)$")
+
+
+def examples() -> tuple[str, ...]:
+    """Return the names of the shipped example builds."""
+    folder = resources.files(_PACKAGE)
+    return tuple(
+        sorted(
+            entry.name.removesuffix(".toml")
+            for entry in folder.iterdir()
+            if entry.name.endswith(".toml")
+        )
+    )
+
+
+def fetch(path_or_example: str | Path) -> tuple[str, str]:
+    """Return text and name of a build file, or of a shipped example.
+
+    It is a path if it holds a path separator or ends in ``.toml``, else an example's name.
+
+    Raises
+    ------
+    BuildErrors
+        The file is missing, unreadable, not a plain file, too large or not UTF-8, or there is
+        no such example.
+    """
+    name = os.fspath(path_or_example)
+    separators = {"/", os.sep, os.altsep or "/"}
+    if name.endswith(".toml") or any(separator in name for separator in separators):
+        return _decode(_read(name), name), name
+    known = examples()
+    if name not in known:
+        near = nearest(name, known)
+        mend = f"did you mean {near}?" if near else f"examples: {', '.join(known)}"
+        _refuse(name, "no such example", f"{mend} (a file's name ends in .toml)")
+    data = resources.files(_PACKAGE).joinpath(f"{name}.toml").read_bytes()
+    return _decode(data, name), name
+
+
+def _refuse(name: str, wrong: str, mend: str = "", line: int | None = None) -> NoReturn:
+    raise BuildErrors((Problem(name, line, "", "", wrong, mend=mend),))
+
+
+def _read(name: str) -> bytes:
+    try:
+        path = Path(name)
+        if path.exists() and not path.is_file():
+            # a pipe or a device could be read for ever
+            _refuse(name, "is a folder" if path.is_dir() else "is not a plain file")
+        with path.open("rb") as file:
+            data = file.read(MOST_BYTES + 1)
+    except FileNotFoundError:
+        known = Path(name).name.removesuffix(".toml")
+        shipped = f"the shipped example is {known}, without .toml"
+        mend = shipped if known in examples() else "`diodewright new` writes one to begin with"
+        _refuse(name, "no such file", mend)
+    except (OSError, ValueError) as error:
+        _refuse(name, f"can't be read: {getattr(error, 'strerror', None) or error}")
+    if len(data) > MOST_BYTES:
+        _refuse(name, f"larger than {MOST_BYTES} bytes: not a build file")
+    return data
+
+
+def _decode(data: bytes, name: str) -> str:
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        _refuse(name, "not UTF-8 text", "save it as UTF-8", line)
+
+
+def parse(text: str, name: str) -> dict[str, Any]:
+    """Return the TOML document; BuildErrors with line and column where it is not TOML."""
+    try:
+        return tomllib.loads(text)
+    except RecursionError:
+        _refuse(name, "not TOML: nested too deep")
+    except ValueError as error:
+        said = str(error)
+        place = _PLACE.search(said)
+        said = _PLACE.sub("", said)
+        said = said[:1].lower() + said[1:]
+        if place is None or place[1] is None:
+            _refuse(name, f"not TOML: {said}", "", len(text.splitlines()) or 1 if place else None)
+        else:
+            _refuse(name, f"not TOML: column {place[2]}: {said}", "", int(place[1]))
+
+
+def key_lines(text: str) -> dict[str, int]:
+    """Return path -> line of each key and each ``[section]``, found by looking at the text.
+
+    Best effort: a key inside an inline table or a quoted key with odd letters is not found.
+    """
+    lines: dict[str, int] = {}
+    section = ""
+    for place, line in enumerate(text.splitlines(), start=1):
+        header = _HEADER.match(line)
+        if header:
+            section = _bare(header[1])
+            lines.setdefault(f"[{section}]", place)
+            continue
+        key = _KEY.match(line)
+        if key:
+            path = f"{section}.{_bare(key[1])}" if section else _bare(key[1])
+            lines.setdefault(path, place)
+            if not section and "." in path:
+                lines.setdefault(f"[{path.split('.')[0]}]", place)
+    return lines
+
+
+def _bare(name: str) -> str:
+    return name.replace('"', "").replace("'", "")

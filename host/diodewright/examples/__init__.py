@@ -1,0 +1,1 @@
+"""Examples: shipped build files, invented and generic."""

@@ -1,0 +1,97 @@
+"""The shipped example as text, with edits: what a builder would change in an editor."""
+
+import re
+from collections.abc import Callable, Mapping
+from importlib import resources
+
+import pytest
+
+from diodewright.build import BuildErrors, Problem, load_text
+
+Edits = Mapping[str, str | None]
+
+
+@pytest.fixture(scope="session")
+def example() -> str:
+    """Return the text of the default example."""
+    file = resources.files("diodewright.examples").joinpath("smoke_tunnel.toml")
+    return file.read_text(encoding="utf-8")
+
+
+def _edited(text: str, edits: Edits) -> str:
+    """Return the text with each ``section.key`` set to a TOML value, added, or (None) removed."""
+    lines = text.splitlines()
+    for path, value in edits.items():
+        section, _, key = path.rpartition(".")
+        start = lines.index(f"[{section}]") + 1 if section else 0
+        end = next((i for i in range(start, len(lines)) if lines[i].startswith("[")), len(lines))
+        at = [i for i in range(start, end) if re.match(rf"{key}\s*=", lines[i])]
+        new = [] if value is None else [f"{key} = {value}"]
+        if at:
+            lines[at[0] : at[0] + 1] = new
+        else:
+            assert new, f"nothing to remove at {path}"
+            lines[start:start] = new
+    return "\n".join(lines) + "\n"
+
+
+VARIANTS: dict[str, Edits] = {
+    "cells": {},
+    "bench_supply": {
+        "pack.kind": '"bench_supply"',
+        "pack.supply_V": "8.4",
+        "pack.supply_limit_A": "3",
+        "pack.part": None,
+        "pack.series": None,
+        "pack.parallel": None,
+        "pack.capacity_Ah": None,
+        "pack.cell_resistance_mohm": None,
+    },
+    "dummy_string": {
+        "diode.kind": '"dummy_string"',
+        "diode.wavelength_nm": None,
+        "diode.light_points_A_W": None,
+        "diode.threshold_T0_K": None,
+        "diode.slope_T1_K": None,
+        "enclosure.beam_mm": None,
+        "enclosure.divergence_mrad": None,
+        "criteria.light_min_W": None,
+    },
+    "led": {
+        "diode.kind": '"led"',
+        "diode.light_points_A_W": "[[0.35, 0.35], [1.0, 0.93], [1.5, 1.32]]",
+        "diode.threshold_T0_K": None,
+        "enclosure.beam_mm": None,
+        "enclosure.divergence_mrad": None,
+    },
+}
+
+
+@pytest.fixture(scope="session")
+def edit(example: str) -> Callable[..., str]:
+    """Return a function: edits, kind of pack or diode -> text of the edited example."""
+
+    def edited(edits: Edits, kind: str = "cells") -> str:
+        return _edited(example, {**VARIANTS[kind], **edits})
+
+    return edited
+
+
+@pytest.fixture(scope="session")
+def problems(edit: Callable[..., str]) -> Callable[..., tuple[Problem, ...]]:
+    """Return a function: edits, kind -> the problems of the edited example (none: it loads)."""
+
+    def found(edits: Edits, kind: str = "cells") -> tuple[Problem, ...]:
+        try:
+            load_text(edit(edits, kind), "mine.toml")
+        except BuildErrors as errors:
+            return errors.problems
+        return ()
+
+    return found
+
+
+@pytest.fixture(scope="session", params=VARIANTS)
+def variant(request: pytest.FixtureRequest, edit: Callable[..., str]) -> str:
+    """Return the text of one build of each kind of pack and diode."""
+    return edit({}, request.param)
