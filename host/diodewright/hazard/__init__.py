@@ -1,0 +1,53 @@
+"""Hazard of a light: pure functions of power, wavelength and beam; nothing else of the project.
+
+One module a topic: `photometry` (lumens), `exposure` (limits of eye and skin), `laser_class`,
+`distance` (hazard distances), `eyewear`, `controls` (what a class demands), `led_risk` (blue-light
+risk group). `inputs`, `spectrum` and `photopic` serve them.
+
+**The paid standards were not read in full.** Each module says what was read, what is second-hand
+and what is from memory. The numbers help to design and to warn; they do not classify or certify a
+product. Local rules come first, and they may ask for a licence or a laser-safety officer.
+"""
+
+from diodewright.hazard.controls import (
+    CONTROLS,
+    Control,
+    emission_delay_min_s,
+    required_controls,
+)
+from diodewright.hazard.distance import (
+    diffuse_distance_m,
+    nohd_m,
+    width_from_1_e2,
+    width_from_half_maximum,
+)
+from diodewright.hazard.exposure import ExposureLimit, exposure_limit, skin_limit_W_m2
+from diodewright.hazard.eyewear import Eyewear, choose_eyewear
+from diodewright.hazard.laser_class import CLASSES, ClassLimit, class_limits, classify
+from diodewright.hazard.led_risk import LedRisk, assess_led
+from diodewright.hazard.photometry import lumens, lumens_spectrum, luminous_efficacy_lm_W
+
+__all__ = [
+    "CLASSES",
+    "CONTROLS",
+    "ClassLimit",
+    "Control",
+    "ExposureLimit",
+    "Eyewear",
+    "LedRisk",
+    "assess_led",
+    "choose_eyewear",
+    "class_limits",
+    "classify",
+    "diffuse_distance_m",
+    "emission_delay_min_s",
+    "exposure_limit",
+    "lumens",
+    "lumens_spectrum",
+    "luminous_efficacy_lm_W",
+    "nohd_m",
+    "required_controls",
+    "skin_limit_W_m2",
+    "width_from_1_e2",
+    "width_from_half_maximum",
+]
