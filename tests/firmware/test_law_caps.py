@@ -105,6 +105,17 @@ def test_a_lying_current_sensor_moves_the_drive_only_by_the_authority(read_mA: i
     assert max(abs(drive - 1500) for drive in drives) <= 75
 
 
+def test_at_a_lower_level_the_authority_alone_bounds_the_trim() -> None:
+    """No cap is near 750 mA: only the trim's own clamp stops it at 75 mA."""
+    desk = Desk().lit()
+    desk.true["level"] = 1
+    desk.tick(100)
+    desk.forced["current_mA"] = 740
+    drives = [desk.tick().drive_mA for _ in range(3000)]
+    assert desk.mode == "run"
+    assert max(drives) == pytest.approx(825, abs=1)
+
+
 def test_trim_is_frozen_while_capped_and_zero_when_dark() -> None:
     desk = Desk(lead_x16=0).lit()
     desk.forced["current_mA"] = 1450

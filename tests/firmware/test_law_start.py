@@ -33,6 +33,16 @@ def test_no_light_before_indicator_was_healthy_for_the_whole_delay() -> None:
     assert desk.word("enable") & 4
 
 
+def test_indicator_that_flickers_during_the_delay_starts_the_delay_over() -> None:
+    desk = Desk(delay_ticks=200).tick(30).press()
+    desk.tick(150)
+    desk.dead_lamp = True
+    desk.tick(10)
+    desk.dead_lamp = False
+    assert desk.mode == "delay"
+    assert desk.until("start") >= 195
+
+
 def test_dead_indicator_latches_before_any_light() -> None:
     desk = Desk(delay_ticks=200).tick(30)
     desk.dead_lamp = True
