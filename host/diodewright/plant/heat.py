@@ -1,0 +1,35 @@
+"""Heat: junction over mount over sink over air, and cut-off A's channel by itself.
+
+Equations. Junction: one lump, exact exponential of its rise over the mount,
+``rise' = P R + (rise - P R) exp(-dt/tau)``; what it does not store flows into the mount. Mount
+and sink: heat capacities with ``C dT/dt = flow in - flow out`` (forward steps that conserve energy
+to the last bit; their time constants are held thousands of sub-steps long by the parameters'
+ranges, or at least tens at the ends). Channel of A: exact exponential towards
+``ambient + theta P``.
+
+Source. Thermal Ohm's law with JESD51 terms; a one-lump step is ``P R (1 - exp(-t/tau))``.
+
+Validity. Junction times from about 1 ms up. Left out: chip-scale heating within a millisecond
+(74 K per ms adiabatic at 4 W in a GaN laser chip), several lumps within the package (published
+RC networks differ from one lump by tens of per cent at short times), losses of stage, shunt and
+cells (they do not heat the mount here), radiation and convection that change with temperature.
+"""
+
+from diodewright.plant.kernel import Record, kernel
+
+
+@kernel
+def warm_up(p: Record, x: Record, dt_s: float) -> None:
+    """Move all temperatures by a sub-step of `dt_s` [s] with the present heat."""
+    end_K = x.heat_W * p.junction_mount_K_W
+    risen_K = end_K + (x.junction_rise_K - end_K) * p.junction_decay
+    kept_J = p.junction_J_K * (risen_K - x.junction_rise_K)
+    x.junction_rise_K = risen_K
+    to_sink_J = (x.mount_degC - x.sink_degC) * p.mount_sink_W_K * dt_s
+    to_air_J = (x.sink_degC - p.ambient_degC) * p.sink_air_W_K * dt_s
+    x.mount_degC += (x.heat_W * dt_s - kept_J - to_sink_J) * p.mount_K_J
+    x.sink_degC += (to_sink_J - to_air_J) * p.sink_K_J
+    x.junction_degC = x.mount_degC + risen_K
+    x.air_J += to_air_J
+    settled_degC = p.ambient_degC + x.a_loss_W * p.a_air_K_W
+    x.a_degC = settled_degC + (x.a_degC - settled_degC) * p.a_decay
