@@ -1,0 +1,171 @@
+"""Build to plant parameters: what is modelled is what the build says, at its nominal values."""
+
+from collections.abc import Mapping
+
+from diodewright.build import Build, fit_forward, fit_light
+from diodewright.derive.board import CHECK_V, INDICATOR_A, INDICATOR_SENSE_OHM, RAIL_V
+
+__all__ = ["NMC_CURVE", "plant_values"]
+
+#: Open-circuit curve of an NMC / graphite-silicon cell at 25 degC: state of charge -> V.
+#: Source: parameter set Chen2020 of PyBaMM (J. Electrochem. Soc. 167 (2020) 080534).
+NMC_CURVE: Mapping[float, float] = {
+    0.0: 2.500,
+    0.01: 2.711,
+    0.05: 3.109,
+    0.1: 3.296,
+    0.2: 3.485,
+    0.3: 3.581,
+    0.4: 3.667,
+    0.5: 3.751,
+    0.6: 3.841,
+    0.7: 3.948,
+    0.8: 4.042,
+    0.9: 4.097,
+    1.0: 4.200,
+}
+
+
+def _pack(build: Build) -> dict[str, object]:
+    pack = build.pack
+    values: dict[str, object] = {
+        "ocv_soc": list(NMC_CURVE),
+        "ocv_V": list(NMC_CURVE.values()),
+        "wiring_ohm": pack.wiring_mohm / 1000,
+    }
+    if pack.kind == "bench_supply":
+        return values | {
+            "pack_kind": 1,
+            "bench_V": pack.supply_V,
+            "bench_limit_A": pack.supply_limit_A,
+            "cell_capacity_Ah": 1.0,
+            "cell_R0_ohm": 0.05,
+        }
+    return values | {
+        "cells_series": pack.series,
+        "cells_parallel": pack.parallel,
+        "cell_capacity_Ah": pack.capacity_Ah,
+        "cell_R0_ohm": pack.cell_resistance_mohm / 1000,
+        "cell_R1_ohm": pack.polarisation_mohm / 1000,
+        "cell_tau_s": pack.polarisation_s,
+    }
+
+
+def _pack_V(build: Build) -> float:
+    pack = build.pack
+    return pack.supply_V if pack.kind == "bench_supply" else pack.cell_full_V * pack.series
+
+
+def _edges_s(build: Build) -> float:
+    """Return the switch node's rise plus fall time [s] that gives the stated switching loss.
+
+    P = V I t f / 2 at the full pack and full scale (TI SLVAED3A, equation 3).
+    """
+    stage = build.stage
+    watts = _pack_V(build) * stage.full_scale_A * stage.switching_kHz * 1000 / 2
+    return stage.switching_loss_W / watts
+
+
+def _stage(build: Build) -> dict[str, object]:
+    stage = build.stage
+    return {
+        "set_full_A": stage.full_scale_A,
+        "set_rail_V": RAIL_V,
+        "set_filter_s": stage.set_filter_ms / 1000,
+        "stage_startup_s": stage.startup_ms / 1000,
+        "stage_loop_s": stage.loop_ms / 1000,
+        "inductor_H": stage.inductor_uH * 1e-6,
+        "inductor_ohm": stage.inductor_mohm / 1000,
+        "switching_Hz": stage.switching_kHz * 1000,
+        "high_side_ohm": stage.high_side_mohm / 1000,
+        "low_side_ohm": stage.low_side_mohm / 1000,
+        "own_shunt_ohm": stage.own_shunt_mohm / 1000,
+        "overshoot": stage.overshoot_pct / 100,
+        "stage_idle_W": stage.quiescent_mA / 1000 * _pack_V(build),
+        "switching_edges_s": _edges_s(build),
+        "output_F": stage.output_cap_uF * 1e-6,
+    }
+
+
+def _cutoffs(build: Build) -> dict[str, object]:
+    cutoffs, comparator = build.cutoffs, build.comparator
+    return {
+        "a_ohm": cutoffs.a_rds_mohm / 1000,
+        "a_tempco_1_K": cutoffs.a_tempco_pct_K / 100,
+        "a_air_K_W": cutoffs.a_theta_K_W,
+        "a_tau_s": cutoffs.a_thermal_s,
+        "pulse_hold_s": cutoffs.pulse_hold_ms / 1000,
+        # The middle of the trip's band; its ends are corners of the margins.
+        "trip_A": (comparator.trip_min_A + comparator.trip_max_A) / 2,
+        "trip_V": comparator.over_voltage_V,
+        "trip_delay_s": comparator.delay_us * 1e-6,
+    }
+
+
+def _diode(build: Build) -> dict[str, object]:
+    part = build.diode
+    forward = fit_forward(part.forward_points_A_V)
+    light = fit_light(part.light_points_A_W)
+    return {
+        "diode_a_V": forward.a_V,
+        "diode_b_V": forward.b_V,
+        "diode_rs_ohm": forward.rs_ohm,
+        "diode_tempco_V_K": part.forward_tempco_mV_K / 1000,
+        "diode_ref_degC": 25.0,
+        "threshold_A": light.threshold_A,
+        "threshold_T0_K": part.threshold_T0_K,
+        "slope_W_A": light.slope_W_A,
+        "slope_T1_K": part.slope_T1_K,
+    }
+
+
+def _heat(build: Build) -> dict[str, object]:
+    heat = build.heat
+    return {
+        "junction_mount_K_W": heat.junction_mount_K_W,
+        "junction_tau_s": heat.junction_ms / 1000,
+        "mount_J_K": heat.mount_J_K,
+        "mount_sink_K_W": heat.mount_pad_K_W + heat.interface_K_W,
+        "sink_J_K": heat.sink_J_K,
+        "sink_air_K_W": heat.sink_air_K_W,
+        "ambient_degC": heat.ambient_degC,
+    }
+
+
+def _sensors(build: Build) -> dict[str, object]:
+    sensors = build.sensors
+    monitor_ohm = sensors.monitor_shunt_mohm / 1000
+    values: dict[str, object] = {
+        "monitor_ohm": monitor_ohm,
+        "monitor_gain_V_V": sensors.monitor_gain_V_A / monitor_ohm,
+        "output_ratio": sensors.output_divider,
+        "pack_ratio": sensors.pack_divider,
+        "ntc_pull_ohm": sensors.ntc_series_ohm,
+        "ntc_lag_s": sensors.ntc_lag_s,
+        "check_V": CHECK_V,
+        "indicator_A": INDICATOR_A,
+        "indicator_sense_ohm": INDICATOR_SENSE_OHM,
+        "adc_ohm": 1000 * sensors.adc_input_kohm,
+        "ref_gain": sensors.reference_V / RAIL_V,
+        "adc_noise_lsb": sensors.adc_noise_codes,
+    }
+    if sensors.ntc_curve == "steinhart_hart":
+        return values | {
+            "ntc_kind": 1,
+            "ntc_sh_A": sensors.ntc_sh_a_1_K,
+            "ntc_sh_B": sensors.ntc_sh_b_1_K,
+            "ntc_sh_C": sensors.ntc_sh_c_1_K,
+        }
+    return values | {"ntc_25_ohm": 1000 * sensors.ntc_25_kohm, "ntc_beta_K": sensors.ntc_beta_K}
+
+
+def plant_values(build: Build) -> dict[str, object]:
+    """Return every plant parameter of `build` by name; the rest keeps the table's start."""
+    return {
+        **_pack(build),
+        **_stage(build),
+        **_cutoffs(build),
+        **_diode(build),
+        **_heat(build),
+        **_sensors(build),
+    }

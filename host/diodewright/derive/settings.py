@@ -1,0 +1,284 @@
+"""Build to settings words: every rounding goes to the dark, cool or early side.
+
+Each group of words has its function; `settings` joins them and lets the board's own table refuse
+what it would refuse. Guard values that no builder should have to know are stated once, here.
+"""
+
+import math
+from collections.abc import Mapping
+
+from diodedriver import words
+from diodewright.build import Build
+from diodewright.derive.board import CHECK_V, DUTY_TOP, INDICATOR_A, INDICATOR_SENSE_OHM, RAIL_V
+from diodewright.derive.electrics import highest_level_A, operate, parameters, total_K_W, volts_V
+
+__all__ = ["DerivedError", "settings"]
+
+#: Ticks in a row until a row latches. Common practice, no source, but for the bounds beside each.
+COUNTS: Mapping[str, int] = {
+    "settings": 1,
+    "state": 1,
+    "latch": 1,
+    "overcurrent": 3,  # monitor filter settles in under 1 ms
+    "stuck": 10,  # longer than the pulse detector's hold
+    "short": 3,
+    "open": 3,
+    "follow": 25,  # longer than the fall from full to reserve
+    "hot": 20,
+    "junction": 5,
+    "heat": 5000,
+    "sensor": 15,  # three rounds of the multiplexer
+    "stale": 5,
+    "indicator": 30,  # longer than the lamp's first round of the multiplexer
+    "pack_wrong": 50,
+    "pack_min": 100,
+    "pack_low": 500,
+    "late": 1,
+    "beat": 1,
+    "charged": 1,
+}
+LEAD_SHIFT = 13
+JUNCTION_GUARD_K = (20.0, 10.0, 5.0)  # below the diode's limit: cutback begins, ends, trip
+BUDGET_GUARD_K = 5.0  # a blind budget may reach this far above the mount's trip
+BUDGET_UNIT_J = 1.024e-3
+FALL_MS = 20.0
+TRIM_GAIN = 1 / 64
+REST_S = 5.0
+WARN_ABOVE_CUTBACK_V = 0.1
+
+
+class DerivedError(ValueError):
+    """The build gives a word that the board would refuse; names word, value and range."""
+
+
+def _mA(amperes: float) -> int:
+    """Round a current [A] down to whole mA; the inner rounding undoes binary fractions."""
+    return math.floor(round(1000 * amperes, 6))
+
+
+def _given(value: float | None, derived: float) -> float:
+    """Return what the builder gave, else what is derived."""
+    return derived if value is None else value
+
+
+def _cK(celsius: float) -> int:
+    """Round a threshold [degC] down to 0.01 K above absolute zero: earlier is safer."""
+    return math.floor(round((celsius + 273.15) * 100, 6))
+
+
+def _shift_below(ticks: float, low: int, high: int) -> int:
+    """Return the largest shift whose 2**shift ticks is not above `ticks`, within the table."""
+    return min(max(int(math.log2(max(ticks, 1.0))), low), high)
+
+
+def _calibration(build: Build) -> dict[str, int]:
+    sensors = build.sensors
+    full_V = sensors.reference_V
+    return {
+        "current_full_mA": round(1000 * full_V / sensors.monitor_gain_V_A),
+        "current_zero_code": 0,
+        "output_full_mV": round(1000 * full_V / sensors.output_divider),
+        "pack_full_mV": round(1000 * full_V / sensors.pack_divider),
+        "reference_full_mV": round(1000 * full_V),
+        "indicator_full_uA": round(1e6 * full_V / INDICATOR_SENSE_OHM),
+        "duty_full_mA": math.ceil(1000 * build.stage.full_scale_A),
+        "duty_top": DUTY_TOP,
+    }
+
+
+def _levels(build: Build) -> dict[str, int]:
+    named_A = [level_A for _, level_A in build.levels.by_current]
+    levels_mA = [_mA(level_A) for level_A in named_A]
+    levels_mA += [min(levels_mA)] * (4 - len(levels_mA))
+    top_A = highest_level_A(build)
+    authority_mA = math.floor(10 * top_A * build.limits.authority_pct)
+    top_mA = max(levels_mA) + authority_mA
+    start_mA = _mA(build.limits.start_level_A)
+    ramp_ticks = math.ceil(build.limits.soft_start_ms)
+    steepest_q64 = 1.5 * 64 * (max(levels_mA) - start_mA) / ramp_ticks
+    return {
+        **{f"level_{i}_mA": level for i, level in enumerate(levels_mA[:4])},
+        "top_mA": top_mA,
+        "absolute_mA": top_mA,
+        "start_mA": start_mA,
+        "ramp_ticks": ramp_ticks,
+        "rise_q64": math.ceil(steepest_q64) + 1,
+        "fall_q64": math.ceil(64 * top_mA / _given(build.limits.fall_ms, FALL_MS)),
+        "delay_ticks": math.ceil(1000 * build.limits.delay_s),
+        "stage_ticks": math.ceil(1.5 * build.stage.startup_ms) + 2,
+        "close_ticks": 500,
+        "auto_off_ticks": math.floor(1000 * build.controls.auto_off_s),
+        "authority_mA": authority_mA,
+        "trim_shift": math.ceil(-math.log2(_given(build.limits.trim_gain, TRIM_GAIN))),
+        "reserve_mA": _mA(build.levels.reserve_A),
+    }
+
+
+def _heat(build: Build) -> dict[str, int]:
+    heat, limits, sensors = build.heat, build.limits, build.sensors
+    warm_K, hot_K, trip_K = JUNCTION_GUARD_K
+    top = build.diode.junction_max_degC
+    tolerance_K = 2 * sensors.ntc_tolerance_degC
+    mount_sink_K_W = heat.mount_pad_K_W + heat.interface_K_W
+    return {
+        "dim_mA": _mA(_given(limits.dim_A, build.levels.reserve_A)),
+        "warm_cK": _cK(limits.mount_warm_degC),
+        "hot_cK": _cK(limits.mount_hot_degC),
+        "trip_cK": _cK(limits.mount_trip_degC),
+        "lead_x16": math.ceil(16 * sensors.ntc_lag_s * 1000 / 2**LEAD_SHIFT),
+        "lead_shift": LEAD_SHIFT,
+        "junction_cK_W": math.ceil(100 * heat.junction_mount_K_W),
+        "junction_shift": _shift_below(heat.junction_ms, 0, 8),
+        "junction_warm_cK": _cK(top - warm_K),
+        "junction_hot_cK": _cK(top - hot_K),
+        "junction_trip_cK": _cK(top - trip_K),
+        "mount_cK_W": round(100 * mount_sink_K_W),
+        "model_shift": _shift_below(
+            1000 * (heat.mount_J_K * mount_sink_K_W + sensors.ntc_lag_s), 8, 16
+        ),
+        # A third of the model is missed by two sensors at opposite ends of their tolerance
+        # while heat is at least 0.8 of electrical power: below this nothing can be judged.
+        "model_min_cK": math.ceil(100 * tolerance_K / (0.8 - 1 / 3)),
+        "model_extra_cK": math.ceil(100 * (tolerance_K + 3.0)),
+        "sensor_min_cK": _cK(heat.ambient_min_degC - 25.0),
+        "sensor_max_cK": _cK(120.0),
+        **_budget(build),
+    }
+
+
+def _budget(build: Build) -> dict[str, int]:
+    """Return the heat budget: what the heat path holds between the hottest air and its limit.
+
+    Filled at the electrical power P it settles at P tau; full is where mount and air differ by
+    the limit. `sustain_mA` is the current whose power, at the highest forward voltage, keeps a
+    full budget full. First-order model of sink and mount together: it ignores their gradient.
+    """
+    heat = build.heat
+    rise_K = build.limits.mount_trip_degC + BUDGET_GUARD_K - heat.ambient_max_degC
+    tau_s = heat.sink_air_K_W * (heat.sink_J_K + heat.mount_J_K)
+    leak_s = max(1, math.floor(tau_s / 1.024))
+    cap = math.floor(rise_K / total_K_W(build) * tau_s / BUDGET_UNIT_J)
+    cap = min(cap, 4_000_000)
+    sustained_W = cap * BUDGET_UNIT_J / (leak_s * 1.024)
+    p, spread_V = parameters(build), build.diode.forward_spread_V
+    low_A, high_A = 0.0, highest_level_A(build)
+    for _ in range(60):
+        middle_A = (low_A + high_A) / 2
+        if operate(p, middle_A, 25.0, spread_V).electrical_W < sustained_W:
+            low_A = middle_A
+        else:
+            high_A = middle_A
+    return {
+        "budget_cap": cap,
+        "budget_leak_s": leak_s,
+        "sustain_mA": max(1, math.floor(1000 * low_A)),
+    }
+
+
+def _pack(build: Build) -> dict[str, int]:
+    pack, limits = build.pack, build.limits
+    warn_V = limits.pack_cutback_V + WARN_ABOVE_CUTBACK_V
+    if pack.kind == "bench_supply":
+        smallest_mohm, highest_V = 0.0, pack.supply_V
+    else:
+        smallest_mohm = pack.resistance_min_mohm * pack.series / pack.parallel
+        highest_V = pack.cell_full_V * pack.series
+    return {
+        "sag_mohm": math.floor(smallest_mohm + 0.6 * pack.wiring_mohm),
+        "pack_shift": 8,
+        "cutback_mV": math.ceil(1000 * limits.pack_cutback_V),
+        "cutback_end_mV": math.ceil(1000 * limits.pack_cutback_end_V),
+        "lockout_mV": math.ceil(1000 * limits.pack_lockout_V),
+        "loaded_min_mV": math.ceil(1000 * limits.pack_loaded_min_V),
+        "rearm_mV": math.ceil(1000 * limits.pack_rearm_V),
+        "rest_ticks": math.ceil(1000 * _given(limits.pack_rest_s, REST_S)),
+        "pack_max_mV": math.floor(1030 * highest_V),
+        "warn_mV": math.ceil(1000 * _given(limits.pack_warn_V, warn_V)),
+    }
+
+
+def _plausibility(build: Build, top_mA: int) -> dict[str, int]:
+    lowest_V = volts_V(build, build.limits.start_level_A, build.diode.junction_max_degC)
+    lowest_V -= build.diode.forward_spread_V
+    trip_mA = math.floor(1000 * build.comparator.trip_min_A)
+    middle_A = (top_mA + trip_mA) // 2 / 1000
+    return {
+        "overcurrent_mA": _mA(_given(build.limits.overcurrent_A, middle_A)),
+        "dark_mA": max(20, top_mA // 50),
+        "safe_mV": math.floor(500 * lowest_V),
+        "short_mV": math.floor(600 * lowest_V),
+        "open_mV": math.floor(1000 * build.comparator.over_voltage_V) - 100,
+        "follow_mA": 40,
+        "reference_min_mV": math.ceil(960 * CHECK_V),
+        "reference_max_mV": math.floor(1040 * CHECK_V),
+        "indicator_min_uA": math.ceil(0.5e6 * INDICATOR_A),
+        "indicator_max_uA": math.floor(1.6e6 * INDICATOR_A),
+        "age_ticks": 20,
+        "late_ticks": 2,
+        "beat_max_ticks": math.floor(build.controls.heartbeat_ms),
+    }
+
+
+def _counts(build: Build) -> dict[str, int]:
+    limits = build.limits
+    given = {
+        "overcurrent": limits.overcurrent_count,
+        "open": limits.open_count,
+        "short": limits.short_count,
+        "follow": limits.follow_count,
+        "sensor": limits.sensor_count,
+    }
+    own = {row: count for row, count in given.items() if count is not None}
+    return {f"count_{row}": count for row, count in {**COUNTS, **own}.items()}
+
+
+def _ntc_table(build: Build) -> dict[str, int]:
+    """Return the NTC's temperature [cK] at every 128th code, read hot where it is rounded.
+
+    Divider: series resistor from the rail, NTC to ground, beside the ADC's input resistance.
+    Steinhart-Hart 1/T = A + B ln R + C (ln R)^3, or Beta where the part gives one.
+    """
+    sensors = build.sensors
+    table = {}
+    for place in range(words.NTC_POINTS):
+        pin_V = max(place, 0.25) * 128 / 4096 * sensors.reference_V
+        leak_S = 1 / (1000 * sensors.adc_input_kohm)
+        pull_A = (RAIL_V - pin_V) / sensors.ntc_series_ohm - pin_V * leak_S
+        kelvin = 200.0 if pull_A <= 0 else _ntc_K(build, pin_V / pull_A)
+        table[f"ntc_{place}_cK"] = math.ceil(100 * min(max(kelvin, 200.0), 600.0))
+    return table
+
+
+def _ntc_K(build: Build, ohm: float) -> float:
+    sensors = build.sensors
+    log = math.log(ohm)
+    if sensors.ntc_curve == "steinhart_hart":
+        return 1 / (
+            sensors.ntc_sh_a_1_K + sensors.ntc_sh_b_1_K * log + sensors.ntc_sh_c_1_K * log**3
+        )
+    return 1 / (1 / 298.15 + math.log(ohm / (1000 * sensors.ntc_25_kohm)) / sensors.ntc_beta_K)
+
+
+def settings(build: Build) -> dict[str, int]:
+    """Return every settings word of `build` by name.
+
+    Raises
+    ------
+    DerivedError
+        Where a word leaves its range or order: what the board would refuse is refused here.
+    """
+    levels = _levels(build)
+    values = {
+        **_calibration(build),
+        **levels,
+        **_heat(build),
+        **_pack(build),
+        **_plausibility(build, levels["top_mA"]),
+        **_counts(build),
+        **_ntc_table(build),
+    }
+    try:
+        words.assemble(values)
+    except ValueError as error:
+        raise DerivedError(f"{build.name}: {error}") from error
+    return values

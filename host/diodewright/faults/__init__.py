@@ -1,0 +1,6 @@
+"""Faults: the catalogue, data only. What fails, how it is shown, and what must follow."""
+
+from diodewright.faults.catalogue import CATALOGUE, by_id
+from diodewright.faults.fault import Fault
+
+__all__ = ["CATALOGUE", "Fault", "by_id"]

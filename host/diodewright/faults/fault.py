@@ -1,0 +1,44 @@
+"""One row of the catalogue: what fails, how it is shown, and what must follow.
+
+``expect``:
+
+- "dark": latched or held dark within `allowed_ms`, and still dark at the end of the case.
+- "holds": light may go on inside every limit; dark on release as ever.
+- "dims": the drive must have fallen by the end, or be dark; never above a limit.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+__all__ = ["Actor", "Expect", "Fault"]
+
+Expect = Literal["dark", "holds", "dims"]
+Actor = Literal["law", "hardware", "either", "nobody"]
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One single fault.
+
+    Attributes
+    ----------
+    id : stable name, part first.
+    part : what fails.
+    happens : what happens physically, in words.
+    changes : (event target, value) pairs written at the fault's tick.
+    expect : what must follow (see the module).
+    allowed_ms : longest time from fault to dark [ms]; None where light may go on.
+    acts : who is meant to act.
+    watch_s : how long the case is watched [s].
+    restores : (after [ms], target, value): what comes back by itself, for intermittent faults.
+    """
+
+    id: str
+    part: str
+    happens: str
+    changes: tuple[tuple[str, float], ...]
+    expect: Expect
+    allowed_ms: float | None
+    acts: Actor
+    watch_s: float = 3.0
+    restores: tuple[tuple[float, str, float], ...] = ()

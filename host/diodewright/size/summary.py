@@ -1,0 +1,216 @@
+"""The size summary: closed-form figures of one build at its highest level.
+
+Every physical equation is the plant's, called; this module only asks at which point. What the
+figures leave out is stated beside them. They are typical values, not corners.
+"""
+
+import math
+from dataclasses import dataclass
+
+from diodewright.build import Build
+from diodewright.derive import settings
+from diodewright.derive.electrics import (
+    highest_level_A,
+    parameters,
+    settle_on_mount,
+)
+from diodewright.hazard.photometry import lumens
+from diodewright.plant.pack import cell_ocv_V, constant_power_A
+from diodewright.plant.stage import buck_ripple_A
+
+__all__ = ["Figure", "battery_minutes", "charge_for_volts", "size"]
+
+_STAGE_EFFICIENCY = 0.93
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One printed number.
+
+    Attributes
+    ----------
+    id : stable name, with its unit.
+    value : in `unit`.
+    unit : as printed.
+    meaning : what it is and at which point.
+    leaves_out : the limit of its model; "" where it is a plain sum.
+    """
+
+    id: str
+    value: float
+    unit: str
+    meaning: str
+    leaves_out: str = ""
+
+
+def _pack_full_V(build: Build) -> float:
+    pack = build.pack
+    return pack.supply_V if pack.kind == "bench_supply" else pack.cell_full_V * pack.series
+
+
+def battery_minutes(build: Build, load_W: float) -> float | None:
+    """Return minutes from a full pack to its cutback at a constant `load_W` [W]; None on mains.
+
+    Constant-power discharge of the plant's open-circuit curve behind its full direct-current
+    resistance, in steps of 1 % of charge. Leaves out temperature, ageing and the cutback's gain.
+    """
+    pack = build.pack
+    if pack.kind == "bench_supply":
+        return None
+    p = parameters(build)
+    ohm = p.pack_fast_ohm + p.pack_slow_ohm
+    capacity_As = pack.capacity_Ah * 3600 * pack.parallel
+    seconds, share = 0.0, pack.start_charge_pct / 100
+    while share > 0.01:
+        source_V = pack.series * cell_ocv_V(p, share)
+        current_A = constant_power_A(source_V, ohm, load_W)
+        if source_V - current_A * ohm < build.limits.pack_cutback_V:
+            break
+        seconds += 0.01 * capacity_As / current_A
+        share -= 0.01
+    return seconds / 60
+
+
+def _electrical(build: Build) -> list[Figure]:
+    level_A = highest_level_A(build)
+    p = parameters(build)
+    warm = settle_on_mount(p, level_A, build.heat.ambient_degC)
+    full_V = _pack_full_V(build)
+    path_ohm = p.series_ohm + p.own_shunt_ohm + p.a_ohm
+    output_V = warm.volts_V + level_A * path_ohm
+    ripple_A = buck_ripple_A(
+        full_V - output_V, output_V / full_V, 1 / (p.inductor_H * p.switching_Hz)
+    )
+    load_W = (warm.electrical_W + level_A * level_A * path_ohm) / _STAGE_EFFICIENCY
+    pack_ohm = p.pack_fast_ohm + p.pack_slow_ohm
+    pack_A = constant_power_A(full_V, pack_ohm, load_W)
+    rows = [
+        Figure("set_current_A", level_A, "A", "highest level"),
+        Figure(
+            "peak_current_A",
+            level_A * (1 + build.limits.authority_pct / 100) + ripple_A / 2,
+            "A",
+            "highest level, full trim and half the ripple, full pack",
+            "stage accuracy",
+        ),
+        Figure("forward_V", warm.volts_V, "V", "diode, typical, mount at ambient"),
+        Figure("electrical_W", warm.electrical_W, "W", "into the diode"),
+        Figure(
+            "pack_current_A",
+            pack_A,
+            "A",
+            "from a full pack",
+            f"stage efficiency taken as {_STAGE_EFFICIENCY:.2f}",
+        ),
+    ]
+    minutes = battery_minutes(build, load_W)
+    if minutes is not None:
+        rows.append(
+            Figure(
+                "battery_min",
+                minutes,
+                "min",
+                "from full to pack cutback, if the heat path let it run so long",
+                "cold, ageing; full level all the time",
+            )
+        )
+    return rows
+
+
+def _optical(build: Build) -> list[Figure]:
+    p = parameters(build)
+    warm = settle_on_mount(p, highest_level_A(build), build.heat.ambient_degC)
+    rows = [
+        Figure("light_W", warm.light_W, "W", "mount at ambient", "kinks, ageing"),
+    ]
+    if build.diode.kind == "laser_diode":
+        rows.append(
+            Figure(
+                "light_lm",
+                lumens(warm.light_W, build.diode.wavelength_nm),
+                "lm",
+                "the same as seen; a single line",
+                "says nothing about the hazard",
+            )
+        )
+    rows.append(
+        Figure(
+            "light_share_pct",
+            100 * warm.light_W / warm.electrical_W,
+            "%",
+            "of the electrical power",
+        )
+    )
+    return rows
+
+
+def _before_cutback_s(build: Build, heat_W: float) -> float:
+    """Return the time [s] until thermal cutback takes light, at constant `heat_W` [W] from cold.
+
+    Sink and mount as one lump that leaks through the sink's resistance, T = P R (1 - e^(-t/tau)),
+    the mount P R_pad above it and late by its own time constant. Cutback is felt where the cap,
+    which begins at the highest level with full trim, meets the level.
+    """
+    heat, limits = build.heat, build.limits
+    words = settings(build)
+    pad_K_W = heat.mount_pad_K_W + heat.interface_K_W
+    level_mA = words["top_mA"] - words["authority_mA"]
+    share = (words["top_mA"] - level_mA) / (words["top_mA"] - words["dim_mA"])
+    felt_degC = limits.mount_warm_degC + share * (limits.mount_hot_degC - limits.mount_warm_degC)
+    rise_K = felt_degC - heat.ambient_degC - heat_W * pad_K_W
+    final_K = heat_W * heat.sink_air_K_W
+    if rise_K >= final_K:
+        return math.inf
+    tau_s = heat.sink_air_K_W * (heat.sink_J_K + heat.mount_J_K)
+    return heat.mount_J_K * pad_K_W - tau_s * math.log(1 - max(rise_K, 0.0) / final_K)
+
+
+def _thermal(build: Build) -> list[Figure]:
+    level_A = highest_level_A(build)
+    p = parameters(build)
+    heat = build.heat
+    warm = settle_on_mount(p, level_A, heat.ambient_degC)
+    pad_K_W = heat.mount_pad_K_W + heat.interface_K_W
+    mount_degC = heat.ambient_degC + warm.heat_W * (pad_K_W + heat.sink_air_K_W)
+    steady = settle_on_mount(p, level_A, mount_degC)
+    before_s = _before_cutback_s(build, warm.heat_W)
+    rows = [
+        Figure("heat_W", warm.heat_W, "W", "into the mount, mount at ambient"),
+        Figure("junction_degC", warm.junction_degC, "degC", "mount at ambient, at once"),
+        Figure(
+            "junction_steady_degC",
+            steady.junction_degC,
+            "degC",
+            "if nothing cut back",
+            "one air temperature, no sun, still air as given",
+        ),
+    ]
+    if math.isfinite(before_s):
+        rows.append(
+            Figure(
+                "before_cutback_s",
+                before_s,
+                "s",
+                "from cold until the mount's cutback takes light",
+                "constant heat; two lumps taken one behind the other",
+            )
+        )
+    return rows
+
+
+def size(build: Build) -> tuple[Figure, ...]:
+    """Return the size figures of `build` at its highest level, in the order they are printed."""
+    return (*_electrical(build), *_optical(build), *_thermal(build))
+
+
+def charge_for_volts(build: Build, open_circuit_V: float) -> float:
+    """Return the pack's state of charge [0 to 1] at an open-circuit voltage [V], by bisection."""
+    p = parameters(build)
+    low, high = 0.0, 1.0
+    for _ in range(40):
+        middle = (low + high) / 2
+        if build.pack.series * cell_ocv_V(p, middle) < open_circuit_V:
+            low = middle
+        else:
+            high = middle
+    return high

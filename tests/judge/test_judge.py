@@ -1,0 +1,105 @@
+"""Judging is pure: quantities and limits in, findings out; what is absent never holds."""
+
+import dataclasses
+import math
+
+import pytest
+
+from diodewright.derive import Criterion
+from diodewright.faults import by_id
+from diodewright.judge import judge, judge_case
+
+CEILING = Criterion("top", "peak_current_A", "at_most", 2.0, "A", ("use", "fault"), "m", "mend")
+FLOOR = Criterion("light", "light_W", "at_least", 0.5, "W", ("use",), "m", "mend")
+
+
+@pytest.mark.parametrize(
+    ("value", "status", "margin"),
+    [(1.0, "holds", 0.5), (2.0, "holds", 0.0), (2.001, "fails", -0.0005), (4.0, "fails", -1.0)],
+)
+def test_ceiling(value: float, status: str, margin: float) -> None:
+    (finding,) = judge([CEILING], {"peak_current_A": value}, "fault")
+    assert (finding.status, finding.margin) == (status, pytest.approx(margin))
+    assert finding.mend == ("" if status == "holds" else "mend")
+
+
+@pytest.mark.parametrize(("value", "status"), [(0.5, "holds"), (0.499, "fails")])
+def test_floor(value: float, status: str) -> None:
+    (finding,) = judge([FLOOR], {"light_W": value}, "use")
+    assert finding.status == status
+
+
+@pytest.mark.parametrize("values", [{}, {"peak_current_A": math.nan}])
+def test_absent_or_not_a_number_is_not_judged_never_holds(values: dict[str, float]) -> None:
+    (finding,) = judge([CEILING], values, "use")
+    assert finding.status == "not judged"
+    assert finding.margin is None
+
+
+def test_a_criterion_is_judged_only_in_its_scope() -> None:
+    assert judge([FLOOR], {"light_W": 0.0}, "fault") == ()
+
+
+VALUES = {
+    "peak_current_A": 1.0,
+    "peak_junction_degC": 50.0,
+    "peak_light_W": 0.4,
+    "last_lit_s": 0.004,
+    "lit_at_end": 0.0,
+    "drive_A": 0.0,
+    "drive_before_A": 1.5,
+}
+
+
+def _case(name: str, cause: str | None = None, law_lit: bool = False, **changes: float):
+    return judge_case(by_id(name), "steady", [CEILING], VALUES | changes, cause, law_lit)
+
+
+def test_dark_in_time_survives_and_names_who_acted() -> None:
+    case = _case("diode-short", cause="short")
+    assert case.survives
+    assert case.reaction == "law: short"
+    assert case.time_to_dark_ms == pytest.approx(4.0)
+
+
+def test_dark_too_late_does_not_survive() -> None:
+    case = _case("diode-short", cause="short", last_lit_s=0.011)
+    assert not case.survives
+    assert case.why == "dark after 11.0 ms, allowed 10 ms"
+
+
+def test_still_lit_does_not_survive_where_dark_was_expected() -> None:
+    case = _case("diode-short", lit_at_end=1.0, drive_A=1.5)
+    assert not case.survives
+    assert case.time_to_dark_ms is None
+    assert case.why == "expected dark, still lit"
+
+
+def test_a_broken_limit_never_survives_however_fast_it_went_dark() -> None:
+    case = _case("diode-short", cause="short", peak_current_A=2.1)
+    assert not case.survives
+    assert "got 2.1 A, limit 2 A" in case.why
+
+
+def test_no_less_light_does_not_survive_where_less_was_expected() -> None:
+    assert not _case("air-blocked", lit_at_end=1.0, drive_A=1.5).survives
+    assert _case("air-blocked", lit_at_end=1.0, drive_A=1.2).survives
+
+
+@pytest.mark.parametrize(
+    ("cause", "law_lit", "reaction"),
+    [
+        ("latch", False, "hardware: comparator latch"),
+        (None, True, "hardware: the dynamic enable dropped"),
+        (None, False, "controls"),
+        ("sensor", False, "law: sensor"),
+    ],
+)
+def test_who_acted(cause: str | None, law_lit: bool, reaction: str) -> None:
+    assert _case("ticks-dead", cause=cause, law_lit=law_lit).reaction == reaction
+
+
+def test_a_case_judged_on_nothing_does_not_survive() -> None:
+    blind = dataclasses.replace(CEILING, column="never_tallied")
+    case = judge_case(by_id("diode-short"), "steady", [blind], VALUES, "short", False)
+    assert not case.survives
