@@ -2,7 +2,6 @@
 
 import json
 import os
-import tempfile
 import textwrap
 from pathlib import Path
 
@@ -98,18 +97,15 @@ def write_whole(path: str | Path, text: str) -> None:
     target = Path(path)
     if os.path.lexists(target):
         raise _refusal(target, "exists already", "choose another name; nothing was written")
+    part = target.with_name(f".{target.name}.part")
     try:
-        handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
-    except OSError as error:
-        raise _refusal(target, f"can't be written: {error.strerror}") from None
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+        with part.open("w", encoding="utf-8", newline="\n") as file:
             file.write(text)
             file.flush()
             os.fsync(file.fileno())
-        Path(temporary).replace(target)
+        part.replace(target)
     except OSError as error:
-        Path(temporary).unlink()
+        part.unlink(missing_ok=True)
         raise _refusal(target, f"can't be written: {error.strerror}") from None
 
 

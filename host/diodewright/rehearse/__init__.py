@@ -1,0 +1,28 @@
+"""Rehearse: size, use, faults, judged into one Rehearsal with one verdict."""
+
+from diodewright.rehearse.cases import (
+    MOMENTS,
+    CaseRun,
+    UnknownCase,
+    parse_case,
+    run_case,
+    snapshots,
+)
+from diodewright.rehearse.document import FORMAT, VERDICTS, Rehearsal
+from diodewright.rehearse.rehearsal import rehearse
+from diodewright.rehearse.use import Use, run_use
+
+__all__ = [
+    "FORMAT",
+    "MOMENTS",
+    "VERDICTS",
+    "CaseRun",
+    "Rehearsal",
+    "UnknownCase",
+    "Use",
+    "parse_case",
+    "rehearse",
+    "run_case",
+    "run_use",
+    "snapshots",
+]

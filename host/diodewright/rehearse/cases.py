@@ -1,0 +1,168 @@
+"""Fault cases: each branches from one snapshot of a healthy run and is judged on its Tally."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+from diodedriver import words
+from diodewright.build import Build
+from diodewright.derive import criteria
+from diodewright.faults import CATALOGUE, Fault, by_id
+from diodewright.judge import CaseFinding, judge_case
+from diodewright.rehearse.use import PRESS_S, dark_A, rested, tally_values
+from diodewright.sim import Engine, Event, Machine, Trace, new_tally
+
+__all__ = [
+    "MOMENTS",
+    "CaseRun",
+    "NoHealthyStart",
+    "UnknownCase",
+    "cause_words",
+    "parse_case",
+    "run_case",
+    "run_cases",
+    "snapshots",
+]
+
+#: Moments at which faults strike: id -> meaning.
+MOMENTS = {
+    "soft-start": "half way up the soft-start",
+    "steady": "one minute into steady light",
+}
+STEADY_S = 60
+#: The trigger is let go so long before the end of a case, to see that it still makes dark.
+CLOSING_S = 0.5
+LEAD_IN_MS = 100
+
+
+class NoHealthyStart(Exception):
+    """The healthy build never reached its soft-start; says what latched."""
+
+
+class UnknownCase(ValueError):
+    """No such fault or moment; names the nearest."""
+
+
+@dataclass(frozen=True)
+class CaseRun:
+    """One case with its verdict, and its Trace where one was asked for."""
+
+    finding: CaseFinding
+    trace: Trace | None
+
+
+def snapshots(build: Build, engine: Engine, seed: int) -> dict[str, Machine]:
+    """Return the healthy machine, full pack, 100 ms before each of `MOMENTS`."""
+    machine = rested(build, engine, seed, build.pack.start_charge_pct / 100)
+    tally = new_tally(engine, dark_A(build))
+    press = machine.now + 1000 * PRESS_S
+    events = (Event(press, "plant.trigger", 1),)
+    machine.run(press + int(1000 * build.limits.delay_s) - 50, tally, events)
+    while machine.mode() != "soft_start":
+        if machine.cause() or machine.now > press + 60_000 + int(1000 * build.limits.delay_s):
+            condition, _ = cause_words(machine.cause())
+            raise NoHealthyStart(
+                f"no light to inject faults into: {machine.cause() or machine.mode()}"
+                f"{': ' + condition if condition else ''}"
+            )
+        machine.run(machine.now + 1, tally)
+    half = machine.now + int(build.limits.soft_start_ms) // 2
+    taken = {}
+    machine.run(max(machine.now, half - LEAD_IN_MS), tally)
+    taken["soft-start"] = machine.copy()
+    machine.run(half + 1000 * STEADY_S - LEAD_IN_MS, tally)
+    taken["steady"] = machine.copy()
+    return taken
+
+
+def parse_case(case_id: str) -> tuple[Fault, str]:
+    """Return fault and moment of ``FAULT@MOMENT``; UnknownCase with the nearest names."""
+    name, _, at = case_id.partition("@")
+    ids = [row.id for row in CATALOGUE]
+    if name not in ids:
+        near = get_close_matches(name, ids, 3, 0.4)
+        raise UnknownCase(
+            f"{case_id}: no fault {name!r}; nearest: {', '.join(near) or 'none'}"
+            " (diodewright faults lists all)"
+        )
+    if at not in MOMENTS:
+        raise UnknownCase(f"{case_id}: no moment {at!r}; one of: {', '.join(MOMENTS)}")
+    return by_id(name), at
+
+
+def _events(fault: Fault, at: int, end: int) -> tuple[Event, ...]:
+    struck = tuple(
+        Event(at, target, value, fault.id if i == 0 else "")
+        for i, (target, value) in enumerate(fault.changes)
+    )
+    back = tuple(
+        Event(at + round(after_ms), target, value, f"{fault.id}: back")
+        for after_ms, target, value in fault.restores
+    )
+    return (*struck, *back, Event(end, "plant.trigger", 0, "trigger released"))
+
+
+def run_case(
+    build: Build, machine: Machine, fault: Fault, at: str, seed: int, traced: bool = False
+) -> CaseRun:
+    """Run `fault` from a snapshot (which is left as it was) and judge it."""
+    machine = machine.copy()
+    engine = machine.engine
+    lead_in = new_tally(engine, dark_A(build))
+    strike = machine.now + LEAD_IN_MS
+    closing = strike + round(1000 * (fault.watch_s - CLOSING_S))
+    end = strike + round(1000 * fault.watch_s)
+    events = _events(fault, strike, closing)
+    provenance: dict[str, object] | None = None
+    if traced:
+        provenance = {
+            "build": build.name,
+            "fingerprint": build.fingerprint,
+            "case": f"{fault.id}@{at}",
+            "seed": seed,
+            "law_hash": engine.law_hash,
+            "engine": engine.name,
+            "origin": "simulated",
+        }
+    before = machine.run(strike, lead_in, (), provenance)
+    drive_before_A = machine.word("drive") / 64000
+    tally = new_tally(engine, dark_A(build))
+    during = machine.run(closing, tally, events, provenance)
+    values = tally_values(tally)
+    values["drive_before_A"] = drive_before_A
+    values["drive_A"] = machine.word("drive") / 64000
+    values["lit_at_end"] = float(machine.true("diode_A") > dark_A(build))
+    cause = machine.cause()
+    law_lit = machine.mode() in ("start", "soft_start", "run", "limited")
+    after = machine.run(end, tally, events, provenance)
+    closed = tally_values(tally)
+    values |= {
+        name: closed[name]
+        for name in ("peak_current_A", "peak_junction_degC", "peak_a_degC", "longest_against_s")
+    }
+    finding = judge_case(fault, at, criteria(build), values, cause, law_lit)
+    if before is None or during is None or after is None:
+        return CaseRun(finding, None)
+    return CaseRun(finding, before.joined(during, after))
+
+
+def run_cases(
+    build: Build,
+    engine: Engine,
+    seed: int,
+    faults: Iterable[Fault] = CATALOGUE,
+    moments: Iterable[str] = tuple(MOMENTS),
+) -> Iterator[CaseFinding]:
+    """Yield the finding of every fault at every moment, in that order."""
+    taken = snapshots(build, engine, seed)
+    for fault in faults:
+        for at in moments:
+            yield run_case(build, taken[at], fault, at, seed).finding
+
+
+def cause_words(cause: str | None) -> tuple[str, str]:
+    """Return the law's first cause in words and how it clears; ("", "") for none."""
+    for name, rule, _, _, condition in words.FAULTS:
+        if name == cause:
+            return condition, dict(words.RULES)[rule]
+    return "", ""

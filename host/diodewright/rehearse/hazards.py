@@ -1,0 +1,108 @@
+"""The hazard of a build, stated on the highest light that a single fault can give."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from diodewright.build import Build
+from diodewright.derive import WorstLight
+from diodewright.hazard.controls import emission_delay_min_s, required_controls
+from diodewright.hazard.distance import diffuse_distance_m, nohd_m, width_from_1_e2
+from diodewright.hazard.exposure import exposure_limit
+from diodewright.hazard.eyewear import choose_eyewear
+from diodewright.hazard.laser_class import classify
+from diodewright.judge import CaseFinding
+
+__all__ = ["CAUTIONS", "hazard_of"]
+
+CAUTIONS = (
+    "Eyes: never look into the beam or its mirror reflections; wear eyewear made for this "
+    "wavelength; a model does not replace a measurement of your own light.",
+    "Cells: lithium cells burn when shorted, overcharged or crushed; fuse at the pack, charge in a "
+    "charger made for them, never leave a test pack alone.",
+    "Heat: sink and MOSFET can burn fingers and melt wire before anything trips.",
+    "Local rules and licensed practice come first: they decide what you may build and pass on.",
+)
+
+#: Exposure times [s]: a chance look, and a hit that nobody notices at once.
+GLANCE_S = 0.25
+HIT_S = 10.0
+
+#: What a class 3B or 4 laser must have and the build file can say it has.
+_SAID_BY_BUILD = {"key": "key control", "interlock": "interlock", "indicator": "emission indicator"}
+
+
+def _laser(build: Build, worst: WorstLight, seen_W: float) -> dict[str, Any]:
+    nm = build.diode.wavelength_nm
+    watts = max(worst.light_W, seen_W)
+    laser_class = classify(watts, nm)
+    glance_W_m2 = exposure_limit(nm, GLANCE_S).irradiance_W_m2
+    hit_W_m2 = exposure_limit(nm, HIT_S).irradiance_W_m2
+    # Beam data are taken as full widths at 1/e2, as data sheets of beams give them.
+    beam_mm = width_from_1_e2(build.enclosure.beam_mm)
+    divergence_mrad = width_from_1_e2(build.enclosure.divergence_mrad)
+    far_m = nohd_m(watts, glance_W_m2, divergence_mrad, beam_mm)
+    diffuse_m = diffuse_distance_m(watts, hit_W_m2)
+    eyewear = choose_eyewear(watts, nm, beam_mm, HIT_S)
+    delay_min_s = emission_delay_min_s(laser_class)
+    breaches = []
+    if build.limits.delay_s < delay_min_s:
+        breaches.append(
+            f"class {laser_class}: indicator before emission {build.limits.delay_s:g} s, "
+            f"at least {delay_min_s:g} s (common practice, no source); mend: limits.delay_s"
+        )
+    if laser_class in ("3B", "4"):
+        breaches += [
+            f"class {laser_class} without {what}; mend: controls.{name} = true"
+            for name, what in _SAID_BY_BUILD.items()
+            if not getattr(build.controls, name)
+        ]
+    return {
+        "kind": "laser",
+        "title": f"laser class {laser_class}: {watts:.2f} W at {nm:g} nm with one fault",
+        "lines": [
+            f"class {laser_class} on {watts:.2f} W ({worst.cause}; {worst.current_A:.2f} A, "
+            f"{build.heat.ambient_min_degC:g} degC), not on the set-point",
+            f"hazard distance of the bare beam {far_m:.0f} m (0.25 s, {glance_W_m2:.1f} W/m2); "
+            f"matt white target {diffuse_m:.2f} m (10 s)",
+            f"eyewear for an accidental hit: {eyewear.marking}, OD "
+            f"{eyewear.optical_density_at_least} or more; the supplier must confirm",
+            f"enclosure: {build.enclosure.access.replace('_', ' ')}; closed and interlocked it "
+            "may be of a lower class, which only a measurement can say",
+        ],
+        "laser_class": laser_class,
+        "classified_W": watts,
+        "classified_on": worst.cause,
+        "hazard_distance_m": far_m,
+        "diffuse_distance_m": diffuse_m,
+        "eyewear": eyewear.marking,
+        "controls": [control.id for control in required_controls(laser_class)],
+        "breaches": breaches,
+    }
+
+
+def hazard_of(build: Build, worst: WorstLight, cases: Sequence[CaseFinding]) -> dict[str, Any]:
+    """Return the hazard as plain values, with breaches that make the verdict FAILS.
+
+    The closed-form bound of `derive` is checked against the brightest simulated case: a brighter
+    one would mean that the bound is wrong, and is a breach.
+    """
+    seen_W = max((case.peak_light_W for case in cases), default=0.0)
+    if build.diode.kind == "laser_diode":
+        found = _laser(build, worst, seen_W)
+        if seen_W > worst.light_W:
+            found["breaches"].append(
+                f"a simulated fault gave {seen_W:.3f} W, above the bound of {worst.light_W:.3f} W: "
+                "the bound is wrong"
+            )
+        return found
+    lit = build.diode.kind == "led"
+    return {
+        "kind": "led" if lit else "none",
+        "title": "LED: risk group not judged" if lit else "dummy load: no light",
+        "lines": ["the risk group of an LED needs its chip's area, which no build file states yet"]
+        if lit
+        else [],
+        "classified_W": worst.light_W,
+        "classified_on": worst.cause,
+        "breaches": [],
+    }

@@ -1,0 +1,221 @@
+"""The main job: size, use, faults, judged; one verdict."""
+
+import dataclasses
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from diodewright.build import Build
+from diodewright.derive import criteria, worst_light
+from diodewright.faults import by_id
+from diodewright.judge import CaseFinding, Finding, judge
+from diodewright.rehearse.cases import NoHealthyStart, cause_words, run_cases
+from diodewright.rehearse.document import Rehearsal, thinned
+from diodewright.rehearse.hazards import CAUTIONS, hazard_of
+from diodewright.rehearse.use import USE_S, Use, run_use
+from diodewright.sim import Engine, compiled, law_hash
+from diodewright.sim.tally import NEVER
+from diodewright.size import size
+
+__all__ = ["LEAVES_OUT", "PARTS", "rehearse"]
+
+PARTS = ("use", "faults")
+
+LEAVES_OUT = (
+    "typical parts only: tolerance corners and tolerance builds are not run yet",
+    "the law is tested, not yet proved",
+    "averaged circuit with closed-form edges: no wiring inductance, no electromagnetic effects",
+    "laws of light and voltage hold from threshold to the rated current; no facet damage model",
+    "one air temperature, still air as the build states it, one lump each for mount and sink",
+)
+
+
+def _no_progress(_: str) -> None:
+    """Say nothing."""
+
+
+def _plain(row: Any) -> dict[str, Any]:
+    return dataclasses.asdict(row)
+
+
+def _case_dict(case: CaseFinding) -> dict[str, Any]:
+    row = _plain(case)
+    row["tightest"] = {
+        name: row["tightest"][name] for name in ("id", "value", "limit", "unit", "margin")
+    }
+    condition, clears = cause_words(case.cause)
+    fault = by_id(case.id)
+    facts = {name: getattr(fault, name) for name in ("part", "happens", "expect", "allowed_ms")}
+    return row | facts | {"cause_words": condition, "clears_by": clears}
+
+
+def _use_findings(build: Build, use: Use) -> tuple[Finding, ...]:
+    """Judge the use; a fault latched with nothing broken is a false trip and fails like damage."""
+    findings = list(judge(criteria(build), use.values, "use"))
+    false_trip = use.cause is not None and use.cause != "pack_low"
+    findings.append(
+        Finding(
+            id="no-false-trip",
+            status="fails" if false_trip else "holds",
+            value=float(false_trip),
+            limit=0.0,
+            unit="",
+            sense="at_most",
+            margin=None,
+            meaning=f"nothing latches in healthy use{f': {use.cause}' if false_trip else ''}",
+            mend="a wider guard band for that row" if false_trip else "",
+        )
+    )
+    return tuple(findings)
+
+
+def _use_dict(use: Use) -> dict[str, Any]:
+    lit_s = use.values["first_lit_s"]
+    pack_cut_s = use.values["first_pack_cut_s"]
+    kept = (
+        "peak_current_A",
+        "peak_junction_degC",
+        "peak_mount_degC",
+        "peak_sink_degC",
+        "light_first_minute_W",
+        "before_cutback_s",
+        "least_pack_V",
+        "peak_pack_A",
+        "lit_s",
+    )
+    return {
+        "use_s": USE_S,
+        "modes": list(use.modes),
+        "cause": use.cause,
+        "before_pack_cutback_s": None if pack_cut_s == NEVER else pack_cut_s - lit_s,
+        **{name: use.values[name] for name in kept},
+    }
+
+
+def _tightest(
+    build_name: str, seed: int, findings: tuple[Finding, ...], cases: list[CaseFinding]
+) -> dict[str, Any]:
+    """Return what comes closest to a limit, and the command that shows it."""
+    again = f" --seed {seed}" if seed != 1 else ""
+    found: list[tuple[float, str, str, str]] = [
+        (
+            finding.margin,
+            f"use: {finding.meaning}",
+            f"{finding.value:.4g} of {finding.limit:g} {finding.unit}",
+            f"diodewright rehearse {build_name} --only use{again}",
+        )
+        for finding in findings
+        if finding.margin is not None
+    ]
+    found += [
+        (
+            case.tightest.margin,
+            f"{case.id}@{case.at}: {case.tightest.meaning}",
+            f"{case.tightest.value:.4g} of {case.tightest.limit:g} {case.tightest.unit}",
+            f"diodewright case {build_name} {case.id}@{case.at}{again}",
+        )
+        for case in cases
+        if case.tightest.margin is not None
+    ]
+    if not found:
+        return {}
+    margin, what, figure, command = min(found)
+    return {"margin": margin, "what": what, "figure": figure, "command": command}
+
+
+def _reasons(
+    findings: tuple[Finding, ...], cases: list[CaseFinding], hazard: Mapping[str, Any]
+) -> tuple[list[str], list[str]]:
+    """Return what fails and what could not be judged, in words, damage first."""
+    fails = [f"{case.id}@{case.at}: {case.why}" for case in cases if not case.survives]
+    fails += [
+        f"use: {f.meaning}: {f.value:.4g} {f.unit}, limit {f.limit:g} {f.unit}; mend: {f.mend}"
+        for f in findings
+        if f.status == "fails"
+    ]
+    fails += list(hazard.get("breaches", []))
+    missing = [f"use: {f.meaning}: not judged ({f.mend})" for f in findings if f.value is None]
+    return fails, missing
+
+
+def _cases(
+    build: Build, engine: Engine, seed: int, say: Callable[[str], None]
+) -> tuple[list[CaseFinding], list[str]]:
+    """Return every case's finding, and what stood in the way in words."""
+    cases: list[CaseFinding] = []
+    try:
+        for case in run_cases(build, engine, seed):
+            say(f"{case.id}@{case.at}")
+            cases.append(case)
+    except NoHealthyStart as error:
+        return cases, [str(error)]
+    return cases, []
+
+
+def rehearse(
+    build: Build,
+    seed: int = 1,
+    only: str | None = None,
+    say: Callable[[str], None] = _no_progress,
+    engine: Engine | None = None,
+) -> Rehearsal:
+    """Rehearse `build` and return the one document.
+
+    Parameters
+    ----------
+    only : None for all, or one of `PARTS`; a part left out makes the verdict INCOMPLETE at best.
+    say : called with what is being done, for progress on stderr.
+    engine : the compiled one where None.
+
+    Raises
+    ------
+    EngineError
+        The compiled engine can't be made here.
+    DerivedError
+        The build gives a settings word that the board would refuse.
+    """
+    engine = engine or compiled()
+    say("one use")
+    use = run_use(build, engine, seed) if only in (None, "use") else None
+    findings = _use_findings(build, use) if use else ()
+    cases: list[CaseFinding] = []
+    stopped: list[str] = []
+    if only in (None, "faults"):
+        cases, stopped = _cases(build, engine, seed, say)
+    hazard = hazard_of(build, worst_light(build), cases)
+    fails, missing = _reasons(findings, cases, hazard)
+    fails = stopped + fails
+    if only is not None:
+        missing.append(f"only {only} was rehearsed")
+    if engine.law_hash != law_hash():
+        missing.append("the law on disk changed while this ran: nothing above counts")
+    verdict = "FAILS" if fails else "INCOMPLETE" if missing else "HOLDS"
+    traces = {}
+    if use:
+        begin_s = float(use.trace.events[0][0])
+        lit_s = begin_s + build.limits.delay_s
+        traces = {
+            "use": thinned(use.trace, begin_s - 1, begin_s + USE_S + 10, 500, begin_s),
+            "rise": thinned(use.trace, lit_s - 0.05, lit_s + 0.8, 400, lit_s),
+        }
+    return Rehearsal(
+        verdict=verdict,
+        reasons=fails + missing,
+        build={
+            "name": build.name,
+            "purpose": build.purpose,
+            "fingerprint": build.fingerprint,
+        },
+        seed=seed,
+        law_hash=engine.law_hash,
+        engine=engine.name,
+        size=[_plain(figure) for figure in size(build)],
+        hazard=hazard,
+        use=_use_dict(use) if use else {},
+        findings=[_plain(finding) for finding in findings],
+        faults=[_case_dict(case) for case in cases],
+        tightest=_tightest(build.name, seed, findings, cases),
+        assumed=[_plain(row) for row in build.assumed],
+        cautions=list(CAUTIONS),
+        leaves_out=list(LEAVES_OUT),
+        traces=traces,
+    )

@@ -1,0 +1,116 @@
+"""The healthy use: from a rested lamp through press, rise, heat, cutback and release.
+
+The pack starts at the charge from which this very use runs it down into its cutback, so that one
+run shows both ends; faults branch from a second run on a full pack, where edges are steepest.
+"""
+
+from dataclasses import dataclass
+
+from diodedriver import words
+from diodewright.build import Build
+from diodewright.derive import plant_values, settings
+from diodewright.derive.electrics import highest_level_A, parameters, settle_on_mount
+from diodewright.plant import record
+from diodewright.sim import Engine, Event, Machine, Trace, lamp_use, new_tally, power_up
+from diodewright.sim.machine import peek
+from diodewright.sim.tally import NEVER, TALLY
+from diodewright.size.summary import charge_for_volts
+
+__all__ = ["PRESS_S", "REST_S", "USE_S", "Use", "rested", "run_use", "tally_values"]
+
+#: Rest with the controller on, so that the heat budget has emptied [s].
+REST_S = 1800
+#: From the end of the rest to the press [s].
+PRESS_S = 1
+#: The light asked for in one use [s].
+USE_S = 600
+#: Share of the pack's charge that a use may take before its cutback shows.
+_BEFORE_CUTBACK = 0.2
+
+
+@dataclass(frozen=True)
+class Use:
+    """One healthy use.
+
+    Attributes
+    ----------
+    values : Tally quantities, with "light_first_minute_W" and "before_cutback_s".
+    trace : 50 Hz, and 1 kHz around events and changes of mode.
+    cause : a fault the law latched although nothing was broken, or None.
+    modes : the law's modes that the use reached.
+    """
+
+    values: dict[str, float]
+    trace: Trace
+    cause: str | None
+    modes: tuple[str, ...]
+
+
+def dark_A(build: Build) -> float:
+    """Return the current [A] below which the diode counts as dark: 1 % of the set-point."""
+    return 0.01 * highest_level_A(build)
+
+
+def tally_values(tally: record.Filled) -> dict[str, float]:
+    """Return a Tally as a plain dictionary."""
+    return {row.name: peek(tally, row.name) for row in TALLY}
+
+
+def rested(build: Build, engine: Engine, seed: int, soc: float, rest_s: int = REST_S) -> Machine:
+    """Return a machine that has rested for `rest_s` [s] with the controller on, at charge `soc`."""
+    machine = power_up(engine, plant_values(build), settings(build), {"soc": soc}, seed)
+    machine.run(1000 * rest_s, new_tally(engine, dark_A(build)))
+    return machine
+
+
+def _tail_charge(build: Build) -> float:
+    """Return the charge from which a use reaches the pack's cutback before its end.
+
+    The law's estimate lacks the sag that it does not compensate; that much is added to the
+    voltage at which cutback begins, and `_BEFORE_CUTBACK` of a use's charge on top.
+    """
+    pack = build.pack
+    if pack.kind == "bench_supply":
+        return 1.0
+    p = parameters(build)
+    level_A = highest_level_A(build)
+    load_A = 1.1 * settle_on_mount(p, level_A, build.heat.ambient_degC).electrical_W
+    load_A /= build.limits.pack_cutback_V
+    unseen_ohm = p.pack_fast_ohm + p.pack_slow_ohm - settings(build)["sag_mohm"] / 1000
+    empty = charge_for_volts(build, build.limits.pack_cutback_V + load_A * unseen_ohm)
+    taken = load_A * USE_S * _BEFORE_CUTBACK / (3600 * pack.capacity_Ah * pack.parallel)
+    return min(1.0, pack.start_charge_pct / 100, empty + taken)
+
+
+def run_use(build: Build, engine: Engine, seed: int) -> Use:
+    """Run the healthy use of `build` and return what it showed."""
+    machine = rested(build, engine, seed, _tail_charge(build))
+    press = machine.now + 1000 * PRESS_S
+    minute = press + 1000 * (60 + int(build.limits.delay_s))
+    release = press + 1000 * (USE_S + int(build.limits.delay_s))
+    tally = new_tally(engine, dark_A(build))
+    provenance: dict[str, object] = {
+        "build": build.name,
+        "fingerprint": build.fingerprint,
+        "seed": seed,
+        "law_hash": engine.law_hash,
+        "engine": engine.name,
+        "origin": "simulated",
+    }
+    events: tuple[Event, ...] = lamp_use(press, release)
+    trace = machine.run(release + 5000, tally, events, provenance)
+    if trace is None:
+        raise RuntimeError("a run with provenance gives a Trace")
+    values = tally_values(tally)
+    light = trace["light_W"][trace["time_s"] >= minute / 1000]
+    values["light_first_minute_W"] = float(light[0])
+    cut_s = values["first_heat_cut_s"]
+    end_s = values["last_lit_s"] if cut_s == NEVER else cut_s
+    values["before_cutback_s"] = end_s - values["first_lit_s"]
+    codes = sorted({int(code) for code in trace["mode"]})
+    return Use(values, trace, machine.cause(), mode_names(codes))
+
+
+def mode_names(codes: list[int]) -> tuple[str, ...]:
+    """Return the law's modes by name."""
+    return tuple(words.MODES[code][0] for code in codes)

@@ -1,0 +1,1 @@
+"""Report: one Rehearsal as a screen, a page and figures."""

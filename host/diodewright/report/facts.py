@@ -1,0 +1,107 @@
+"""What the document says, counted: the same facts for terminal and page."""
+
+import shlex
+from collections import Counter
+from dataclasses import dataclass
+
+from diodewright.report.shape import Case, Document, Finding
+
+__all__ = [
+    "CODES",
+    "EXPECTED",
+    "MEANS",
+    "NO_PROOF",
+    "FaultFacts",
+    "case_command",
+    "closest_finding",
+    "code",
+    "fault_facts",
+    "rehearse_command",
+]
+
+NO_PROOF = "none yet in this version: the law is tested, not proved"
+
+#: Beginning of a reaction -> (short code, how it is counted, what the code means).
+_ACTORS: tuple[tuple[str, str, str, str], ...] = (
+    ("law dims", "D", "dimmed by the law", "the law dims; light goes on"),
+    ("law", "L", "law", "the law latched it dark"),
+    ("hardware", "H", "hardware", "the hardware made it dark, without the law"),
+    ("controls", "C", "controls", "key, interlock or trigger made it dark"),
+    ("none", "N", "nobody", "nobody acted; light goes on"),
+)
+#: Short code -> meaning, for a legend.
+CODES = {short: meaning for _, short, _, meaning in _ACTORS}
+
+#: What the catalogue expects of a fault, in words.
+EXPECTED = {"dark": "dark", "holds": "light may go on", "dims": "less light"}
+#: Verdict -> what it means.
+MEANS = {
+    "HOLDS": "every criterion holds and every case survives, for typical parts",
+    "FAILS": "something does not hold",
+    "INCOMPLETE": "nothing failed, but not all was judged: absent is not passed",
+}
+
+
+@dataclass(frozen=True)
+class FaultFacts:
+    """The fault cases, counted.
+
+    Attributes
+    ----------
+    faults, moments : how many of each.
+    survive : cases that survive.
+    lost : cases that do not, as the document orders them.
+    acted : who acted -> in how many cases.
+    tightest : the case of least margin among those that survive; None where there is none.
+    """
+
+    faults: int
+    moments: int
+    survive: int
+    lost: tuple[Case, ...]
+    acted: dict[str, int]
+    tightest: Case | None
+
+
+def _actor(case: Case) -> tuple[str, str, str, str]:
+    return next(row for row in _ACTORS if case.reaction.startswith(row[0]))
+
+
+def code(case: Case) -> str:
+    """Return the case's verdict and actor as a short code, for instance "ok L" or "FAILS N"."""
+    return f"{'ok' if case.survives else 'FAILS'} {_actor(case)[1]}"
+
+
+def fault_facts(document: Document) -> FaultFacts:
+    """Return the counts over all fault cases of `document`."""
+    cases = document.faults
+    counts = Counter(_actor(case)[2] for case in cases)
+    judged = [case for case in cases if case.survives and case.tightest.margin is not None]
+    return FaultFacts(
+        faults=len({case.id for case in cases}),
+        moments=len({case.at for case in cases}),
+        survive=sum(case.survives for case in cases),
+        lost=tuple(case for case in cases if not case.survives),
+        acted={name: counts[name] for _, _, name, _ in _ACTORS if counts[name]},
+        tightest=min(judged, key=lambda case: case.tightest.margin or 0.0, default=None),
+    )
+
+
+def closest_finding(document: Document) -> Finding | None:
+    """Return the criterion of least margin among those that hold in use."""
+    held = [f for f in document.findings if f.status == "holds" and f.margin is not None]
+    return min(held, key=lambda finding: finding.margin or 0.0, default=None)
+
+
+def _seeded(seed: int) -> str:
+    return "" if seed == 1 else f" --seed {seed}"
+
+
+def case_command(build: str, case_id: str, seed: int) -> str:
+    """Return the command that runs one case of this rehearsal again."""
+    return f"diodewright case {shlex.quote(build)} {case_id}{_seeded(seed)}"
+
+
+def rehearse_command(build: str, seed: int, more: str = "") -> str:
+    """Return the command that rehearses the build again, with `more` options."""
+    return f"diodewright rehearse {shlex.quote(build)}{_seeded(seed)}{' ' if more else ''}{more}"

@@ -1,0 +1,140 @@
+"""The command line as a person and a script meet it: exit codes, refusals, documents."""
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from diodewright.build import load
+from diodewright.faults import CATALOGUE
+from diodewright.rehearse import MOMENTS
+
+
+def run(*words: str, cwd: Path) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "diodewright.cli", *words],
+        cwd=cwd,
+        capture_output=True,
+        text=True,
+        timeout=300,
+        check=False,
+        env=os.environ | {"COLUMNS": "100"},
+    )
+
+
+def test_help_lists_the_verbs_in_the_order_of_the_work(tmp_path: Path) -> None:
+    done = run("--help", cwd=tmp_path)
+    assert done.returncode == 0
+    verbs = ["new", "parts", "size", "rehearse", "case", "faults", "report", "demo"]
+    commands = done.stdout.split("Commands:")[1].splitlines()
+    assert [line.split()[0] for line in commands if line.strip()] == verbs
+
+
+def test_help_imports_nothing_heavy(tmp_path: Path) -> None:
+    code = (
+        "import sys\n"
+        "from diodewright.cli import verbs\n"
+        "verbs(['--help'], standalone_mode=False)\n"
+        "print([name for name in ('numba', 'numpy', 'matplotlib') if name in sys.modules])\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=tmp_path, capture_output=True, text=True, check=True
+    )
+    assert done.stdout.splitlines()[-1] == "[]"
+
+
+def test_new_prints_a_file_that_loads_and_writes_only_when_asked(tmp_path: Path) -> None:
+    done = run("new", "my_lamp", cwd=tmp_path)
+    assert done.returncode == 0
+    assert list(tmp_path.iterdir()) == []
+    assert run("new", "my_lamp", "--write", cwd=tmp_path).returncode == 0
+    assert (tmp_path / "my_lamp.toml").read_text() == done.stdout
+    assert load(tmp_path / "my_lamp.toml").name == "my_lamp"
+    again = run("new", "my_lamp", "--write", cwd=tmp_path)
+    assert again.returncode == 2
+    assert "exists already" in again.stderr
+
+
+def test_bad_build_is_told_all_at_once_with_key_and_mend_and_writes_nothing(
+    tmp_path: Path,
+) -> None:
+    text = run("new", "mine", cwd=tmp_path).stdout
+    text = text.replace("delay_s = 5", "delay_ms = 5000")
+    text = text.replace("mount_warm_degC = 46", "mount_warm_degC = 61")
+    text = text.replace("soft_start_ms = 500", "soft_strat_ms = 500")
+    path = tmp_path / "mine.toml"
+    path.write_text(text)
+    done = run("rehearse", "./mine.toml", "--out", "there", cwd=tmp_path)
+    assert done.returncode == 2
+    assert "Traceback" not in done.stderr
+    lines = done.stderr.splitlines()
+    assert any("delay_ms" in line and "delay_s = 5" in line for line in lines)
+    assert any("soft_strat_ms" in line and "soft_start_ms" in line for line in lines)
+    assert any("mount_warm_degC" in line for line in lines)
+    assert [item.name for item in tmp_path.iterdir()] == ["mine.toml"]
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("size", "smoke_tunel"), "smoke_tunnel"),
+        (("size", "./nowhere.toml"), "nowhere.toml"),
+        (("rehearse", "smoke_tunnel", "--only", "lunch"), "lunch"),
+        (("case", "smoke_tunnel", "diode-opn@steady"), "diode-open"),
+        (("report", "nothing.json", "--out", "x"), "nothing.json"),
+        (("dem",), "dem"),
+    ],
+)
+def test_a_users_mistake_is_one_message_and_exit_2(
+    tmp_path: Path, words: tuple[str, ...], said: str
+) -> None:
+    done = run(*words, cwd=tmp_path)
+    assert done.returncode == 2
+    assert said in done.stderr
+    assert "Traceback" not in done.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_size_document_has_a_format_and_units_in_its_keys(tmp_path: Path) -> None:
+    document = json.loads(run("size", "smoke_tunnel", "--json", cwd=tmp_path).stdout)
+    assert document["format"] == 1
+    assert "light_W" in json.dumps(document)
+
+
+def test_only_a_part_exits_3_and_prints_its_document(tmp_path: Path) -> None:
+    done = run("rehearse", "smoke_tunnel", "--only", "use", "--json", cwd=tmp_path)
+    assert done.returncode == 3
+    document = json.loads(done.stdout)
+    assert (document["format"], document["verdict"]) == (1, "INCOMPLETE")
+    assert document["faults"] == []
+
+
+def test_demo_holds_names_its_folder_and_the_report_renders_again_to_the_byte(
+    tmp_path: Path,
+) -> None:
+    done = run("demo", cwd=tmp_path)
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert "HOLDS" in done.stdout
+    assert "smoke_tunnel_rehearsal" in done.stdout
+    first = tmp_path / "smoke_tunnel_rehearsal"
+    document = json.loads((first / "rehearsal.json").read_text())
+    assert len(document["faults"]) == len(CATALOGUE) * len(MOMENTS)
+    assert run("report", str(first / "rehearsal.json"), "--out", "b", cwd=tmp_path).returncode == 0
+    assert (tmp_path / "b" / "report.html").read_bytes() == (first / "report.html").read_bytes()
+
+
+def test_case_shows_one_case_and_writes_trace_and_figure(tmp_path: Path) -> None:
+    done = run("case", "smoke_tunnel", "stage-full-on@steady", cwd=tmp_path)
+    assert done.returncode == 0
+    assert "comparator" in done.stdout
+    suffixes = {path.suffix for path in tmp_path.rglob("*") if path.is_file()}
+    assert {".npz", ".svg"} <= suffixes
+
+
+def test_faults_and_parts_list_what_there_is(tmp_path: Path) -> None:
+    listed = run("faults", cwd=tmp_path).stdout
+    assert all(row.id in listed for row in CATALOGUE)
+    assert "li_ion_18650_2600" in run("parts", cwd=tmp_path).stdout

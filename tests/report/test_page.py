@@ -1,0 +1,224 @@
+"""The page: self-contained, repeatable, readable without colour, true to its document."""
+
+import hashlib
+import os
+import re
+import subprocess
+import sys
+from collections import Counter
+from collections.abc import Callable
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from diodewright.rehearse import Rehearsal
+from diodewright.report.facts import CODES
+
+Partial = Callable[[str], Rehearsal]
+PageOf = Callable[[Rehearsal], str]
+
+
+class _Reader(HTMLParser):
+    """Keeps ids, rows and text, and complains where an element is closed out of turn."""
+
+    VOID = frozenset({"meta", "br"})
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.ids: Counter[str] = Counter()
+        self.links: list[str] = []
+        self.rows: list[list[str]] = []
+        self.text: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        if tag not in self.VOID:
+            self.open.append(tag)
+        if tag == "tr":
+            self.rows.append([])
+        if tag in ("td", "th"):
+            self.rows[-1].append("")
+        for name, value in attrs:
+            if name == "id":
+                self.ids[value or ""] += 1
+            if name == "href":
+                self.links.append(value or "")
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.handle_starttag(tag, attrs)
+        self.handle_endtag(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open, f"</{tag}> closes nothing"
+        assert self.open.pop() == tag
+
+    def handle_data(self, data: str) -> None:
+        if self.open and self.open[-1] == "style":
+            return
+        self.text.append(data)
+        if "tr" in self.open:
+            self.rows[-1][-1:] = ["".join(self.rows[-1][-1:]) + data]
+
+
+def _read(page: str) -> _Reader:
+    reader = _Reader()
+    reader.feed(page)
+    reader.close()
+    assert reader.open == []
+    return reader
+
+
+def test_the_page_of_a_document_is_the_same_in_another_process(
+    page_of: PageOf, holding: Rehearsal
+) -> None:
+    trimmed = Path(__file__).parent / "smoke_tunnel.json"
+    code = (
+        "import hashlib, json, sys\n"
+        "from diodewright.rehearse import Rehearsal\n"
+        "from diodewright.report.page import render\n"
+        "from diodewright.report.shape import document_of\n"
+        "values = json.load(open(sys.argv[1], encoding='utf-8'))\n"
+        "page = render(document_of(Rehearsal.from_dict(values)))\n"
+        "print(hashlib.sha256(page.encode()).hexdigest())\n"
+    )
+    paths = os.pathsep.join(each for each in sys.path if each)
+    environment = os.environ | {"PYTHONHASHSEED": "4711", "TZ": "Asia/Tokyo", "PYTHONPATH": paths}
+    other = subprocess.run(
+        [sys.executable, "-c", code, str(trimmed)],
+        env=environment,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert other.stdout.strip() == hashlib.sha256(page_of(holding).encode()).hexdigest()
+
+
+def test_the_page_loads_nothing_and_runs_nothing(page_of: PageOf, failing: Rehearsal) -> None:
+    page = page_of(failing)
+    for word in ("http://", "https://", "<script", "javascript:", " src=", "@import", "<link"):
+        assert word not in page
+    assert not re.search(r"\son\w+=", page)
+    assert set(re.findall(r"url\((.)", page)) <= {"#"}
+
+
+def test_the_page_is_well_formed_with_ids_of_their_own(page_of: PageOf, failing: Rehearsal) -> None:
+    reader = _read(page_of(failing))
+    assert [name for name, count in reader.ids.items() if count > 1] == []
+    assert {link for link in reader.links if link[1:] not in reader.ids} == set()
+
+
+def test_verdict_then_caution_then_the_rest(page_of: PageOf, failing: Rehearsal) -> None:
+    text = " ".join(_read(page_of(failing)).text)
+    places = [
+        text.index(word)
+        for word in ("FAILS", failing.reasons[0], failing.hazard["title"], "at which point")
+    ]
+    assert places == sorted(places)
+
+
+def test_every_reason_hazard_line_and_caution_is_on_thepage_of(
+    page_of: PageOf, failing: Rehearsal
+) -> None:
+    text = " ".join(_read(page_of(failing)).text)
+    for line in failing.reasons + failing.hazard["lines"] + failing.cautions + failing.leaves_out:
+        assert line.replace(" degC", " °C").replace("W/m2", "W/m²") in text
+
+
+def test_every_case_has_its_row_with_a_code_that_the_legend_explains(
+    page_of: PageOf, failing: Rehearsal
+) -> None:
+    reader = _read(page_of(failing))
+    moments = {case["at"] for case in failing.faults}
+    rows = [row for row in reader.rows if {each.strip() for each in row[:2]} & moments]
+    assert len(rows) == len(failing.faults)
+    for row, case in zip(rows, failing.faults, strict=True):
+        cells = row[row.index(case["at"]) + 1 :]
+        word, _, short = cells[0].partition(" ")
+        assert word == ("ok" if case["survives"] else "FAILS")
+        assert short in CODES
+        assert cells[2] == f"{case['peak_current_A']:.2f}"
+        assert cells[-1].startswith(case["reaction"])
+    text = " ".join(" ".join(reader.text).split())
+    for short, meaning in CODES.items():
+        assert f"{short} {meaning}" in text
+
+
+def test_a_criterion_that_fails_shows_value_limit_margin_and_mend(
+    page_of: PageOf, failing: Rehearsal
+) -> None:
+    row = next(row for row in _read(page_of(failing)).rows if "first minute" in row[0])
+    assert "mend: more light" in row[0]
+    assert row[1:4] == ["FAILS", "0.74999 W, at least 0.75", "under 0.1 % beyond"]
+
+
+@pytest.mark.parametrize("only", ["use", "faults"])
+def test_a_part_that_was_not_rehearsed_is_named_and_never_passes(
+    page_of: PageOf, partial: Partial, only: str
+) -> None:
+    page = page_of(partial(only))
+    text = " ".join(_read(page).text)
+    assert "INCOMPLETE" in text
+    assert f"only {only} was rehearsed" in text
+    assert text.count("Not rehearsed:") == 1
+    assert page.count("<figure>") == (5 if only == "use" else 0)
+
+
+def test_every_assumed_value_stands_with_unit_and_source(
+    page_of: PageOf, holding: Rehearsal
+) -> None:
+    rows = {row[0]: row[1:] for row in _read(page_of(holding)).rows if len(row) == 4}
+    for each in holding.assumed:
+        _, unit, source = rows[each["key"]]
+        assert (unit, source) == (each["unit"].replace("mohm", "mΩ"), each["source"])
+
+
+def test_provenance_names_build_law_seed_and_engine(page_of: PageOf, failing: Rehearsal) -> None:
+    text = " ".join(_read(page_of(failing)).text)
+    for each in (failing.build["fingerprint"], failing.law_hash, failing.engine, str(failing.seed)):
+        assert each in text
+
+
+def test_words_from_the_build_file_stay_words(page_of: PageOf, values: dict[str, Any]) -> None:
+    values["build"]["purpose"] = "<script>alert(1)</script> & {{ 7 * 7 }}"
+    page = page_of(Rehearsal.from_dict(values))
+    assert "<script" not in page
+    assert "&lt;script&gt;alert(1)&lt;/script&gt; &amp; {{ 7 * 7 }}" in page
+
+
+def _palettes(page: str) -> list[dict[str, str]]:
+    """Return the light, dark and printed colours of the page's style sheet."""
+    blocks = re.findall(r":root \{(.*?)\}", page, flags=re.DOTALL)
+    return [dict(re.findall(r"--(\w+): (#[0-9a-f]{6})", block)) for block in blocks]
+
+
+def _luminance(colour: str) -> float:
+    """Relative luminance of sRGB, WCAG 2.2, "relative luminance"."""
+    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def _contrast(one: str, other: str) -> float:
+    """Contrast ratio, WCAG 2.2, "contrast ratio"."""
+    low, high = sorted((_luminance(one), _luminance(other)))
+    return (high + 0.05) / (low + 0.05)
+
+
+def test_contrast_measure_agrees_with_the_standards_own_extremes() -> None:
+    assert _contrast("#000000", "#ffffff") == pytest.approx(21)
+
+
+def test_text_and_curves_have_the_contrast_that_wcag_asks_for(
+    page_of: PageOf, holding: Rehearsal
+) -> None:
+    """WCAG 2.2: 4.5 for text (1.4.3), 3 for graphics (1.4.11), light, dark and on paper."""
+    palettes = _palettes(page_of(holding))
+    assert len(palettes) == 3
+    for colours in palettes:
+        for ground in ("paper", "sheet"):
+            for text in ("ink", "soft", "accent"):
+                assert _contrast(colours[text], colours[ground]) >= 4.5, (text, ground)
+            for curve in ("blue", "red", "green", "plum"):
+                assert _contrast(colours[curve], colours[ground]) >= 3, (curve, ground)

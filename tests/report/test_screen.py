@@ -1,0 +1,215 @@
+"""The screens: a verdict on one screen, the same in colour and without."""
+
+import io
+import json
+import re
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from diodewright.build import load, parts
+from diodewright.faults import CATALOGUE
+from diodewright.rehearse import MOMENTS, Rehearsal
+from diodewright.report import screen
+from diodewright.report.wording import label
+from diodewright.size import size
+
+Screen = Callable[..., str]
+Partial = Callable[[str], Rehearsal]
+
+
+@pytest.fixture
+def shown(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Screen:
+    """Return a function that gives what a screen prints at a width."""
+
+    def show(print_it: Callable[[], object], columns: int = 100, **environment: str) -> str:
+        monkeypatch.setenv("COLUMNS", str(columns))
+        for name, value in environment.items():
+            monkeypatch.setenv(name, value)
+        print_it()
+        out, err = capsys.readouterr()
+        assert err == ""
+        return out
+
+    return show
+
+
+def _rehearsal(done: Rehearsal, build: str = "smoke_tunnel") -> Callable[[], None]:
+    return lambda: screen.show_rehearsal(done, build, None)
+
+
+def _commands(text: str) -> list[str]:
+    return [line.strip() for line in text.splitlines() if line.strip().startswith("diodewright ")]
+
+
+def test_the_first_screen_fits_forty_lines_of_a_hundred_columns(
+    shown: Screen, holding: Rehearsal, failing: Rehearsal
+) -> None:
+    for done in (holding, failing):
+        lines = shown(_rehearsal(done)).splitlines()
+        assert len(lines) <= 42
+        assert max(len(line) for line in lines) <= 100
+
+
+def test_at_eighty_columns_only_commands_are_longer(shown: Screen, failing: Rehearsal) -> None:
+    for line in shown(_rehearsal(failing, "a/long/way/off/the/path.toml"), 80).splitlines():
+        assert len(line) <= 80 or line.strip().startswith("diodewright ")
+
+
+def test_sections_come_in_the_order_of_the_verdict(shown: Screen, holding: Rehearsal) -> None:
+    lines = shown(_rehearsal(holding)).splitlines()
+    assert lines[0].startswith("HOLDS  smoke_tunnel: ")
+    assert lines[1] == f"caution  {holding.hazard['title']}"
+    labels = [line.split()[0] for line in lines[1:] if not line.startswith(" ")]
+    assert labels == (
+        "caution size use proof faults assumed limits verdict report next".split()  # noqa: SIM905
+    )
+
+
+def test_a_holding_screen_shows_the_tightest_case_and_its_command(
+    shown: Screen, holding: Rehearsal
+) -> None:
+    text = shown(_rehearsal(holding))
+    margins = {f"{c['id']}@{c['at']}": c["tightest"]["margin"] for c in holding.faults}
+    tightest = min(margins, key=lambda name: margins[name])
+    assert f"diodewright case smoke_tunnel {tightest}" in _commands(text)
+    assert f"{100 * margins[tightest]:.1f} % left" in text
+    assert f"{len(holding.faults)} of {len(holding.faults)} cases survive" in text
+    assert "verdict  HOLDS (exit 0): " in text
+    assert "none yet in this version: the law is tested, not proved" in text
+    assert f"assumed, not yours: {len(holding.assumed)} values (listed in the report)" in text
+
+
+def test_a_case_that_does_not_survive_is_listed_with_why_and_its_command(
+    shown: Screen, failing: Rehearsal
+) -> None:
+    text = shown(_rehearsal(failing, "my lamps/tunnel.toml"))
+    flat = " ".join(text.split())
+    assert text.startswith("FAILS  ")
+    assert (
+        "FAILS H stage-full-on@steady: true peak diode current stays below the absolute maximum: "
+        "got 3.1 A, limit 2 A (dark at once)"
+    ) in flat
+    assert f"{len(failing.faults) - 1} of {len(failing.faults)} cases survive" in flat
+    assert "FAILS: light at the end of the first minute: 0.74999 W, at least 0.75" in flat
+    assert "verdict FAILS (exit 1): stage-full-on@steady:" in flat
+    assert "and 1 more above and in the report" in flat
+    assert "diodewright case 'my lamps/tunnel.toml' stage-full-on@steady --seed 7" in _commands(
+        text
+    )
+
+
+@pytest.mark.parametrize(("only", "absent"), [("use", "faults"), ("faults", "use")])
+def test_a_part_left_out_is_said_and_incomplete(
+    shown: Screen, partial: Partial, only: str, absent: str
+) -> None:
+    text = shown(_rehearsal(partial(only)))
+    assert f"{absent:<9}not rehearsed" in text.splitlines()
+    assert f"verdict  INCOMPLETE (exit 3): only {only} was rehearsed" in text
+    assert "HOLDS" not in text
+
+
+def test_the_report_is_named_where_one_was_written(shown: Screen, holding: Rehearsal) -> None:
+    page = Path("out") / "report.html"
+    text = shown(lambda: screen.show_rehearsal(holding, "smoke_tunnel", page))
+    assert f"report   {page}" in text.splitlines()
+    assert "--out" not in text
+
+
+def test_a_latch_with_nothing_broken_is_said_loudly(shown: Screen, values: dict[str, Any]) -> None:
+    values["use"] |= {"cause": "follow", "lit_s": 0.0}
+    text = shown(_rehearsal(Rehearsal.from_dict(values)))
+    assert "NEVER LIT" in text
+    assert "LATCHED with nothing broken: follow" in text
+
+
+def test_colour_adds_no_word_and_carries_no_meaning(shown: Screen, failing: Rehearsal) -> None:
+    plain = shown(_rehearsal(failing))
+    coloured = shown(_rehearsal(failing), FORCE_COLOR="1", TERM="xterm-256color")
+    assert "\x1b[" not in plain
+    assert "\x1b[" in coloured
+    assert re.sub(r"\x1b\[[0-9;]*m", "", coloured) == plain
+
+
+def test_a_terminal_without_our_characters_gets_marks_not_a_crash(
+    holding: Rehearsal, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ascii_out = io.TextIOWrapper(io.BytesIO(), encoding="ascii")
+    monkeypatch.setattr(sys, "stdout", ascii_out)
+    screen.show_rehearsal(holding, "smoke_tunnel", None)
+    ascii_out.flush()
+    raw = ascii_out.buffer
+    assert isinstance(raw, io.BytesIO)
+    assert b"verdict  HOLDS (exit 0)" in raw.getvalue()
+
+
+def test_progress_says_nothing_in_a_pipe_even_where_colour_is_forced(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("FORCE_COLOR", "1")
+    with screen.progress() as say:
+        say("diode-open@steady")
+    assert capsys.readouterr() == ("", "")
+
+
+class _Terminal(io.StringIO):
+    def isatty(self) -> bool:
+        return True
+
+
+def test_progress_shows_one_line_on_a_terminals_stderr_and_clears_it(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    terminal = _Terminal()
+    monkeypatch.setenv("TERM", "xterm")
+    monkeypatch.setattr(sys, "stderr", terminal)
+    with screen.progress() as say:
+        say("diode-open@steady")
+    text = terminal.getvalue()
+    assert "diode-open@steady" in text
+    assert text.count("\n") <= 1
+    assert "\x1b[2K" in text.rpartition("diode-open@steady")[2]
+    assert capsys.readouterr().out == ""
+
+
+def test_parts_lists_every_part_with_what_it_fills_in(shown: Screen) -> None:
+    flat = " ".join(shown(lambda: screen.show_parts(False)).split())
+    for part in parts():
+        assert f"{part.name}: {part.meaning}" in flat
+        assert all(f"{row.key} = " in flat for row in part.values)
+    listed = json.loads(shown(lambda: screen.show_parts(True)))
+    assert listed["format"] == 1
+    assert [part["name"] for part in listed["parts"]] == [part.name for part in parts()]
+
+
+def test_faults_lists_every_fault_and_moment(shown: Screen) -> None:
+    for columns in (60, 80, 100):
+        text = shown(lambda: screen.show_faults(False), columns)
+        firsts = [line.split(" ")[0] for line in text.splitlines()]
+        assert [name for name in firsts if name in {f.id for f in CATALOGUE}] == [
+            fault.id for fault in CATALOGUE
+        ]
+        assert all(
+            f"{name}: {meaning}" in " ".join(text.split()) for name, meaning in MOMENTS.items()
+        )
+    listed = json.loads(shown(lambda: screen.show_faults(True)))
+    assert list(listed["moments"]) == list(MOMENTS)
+    assert [row["id"] for row in listed["faults"]] == [fault.id for fault in CATALOGUE]
+    assert {row["allowed_ms"] for row in listed["faults"]} == {f.allowed_ms for f in CATALOGUE}
+
+
+def test_size_prints_every_figure_with_what_it_leaves_out(shown: Screen) -> None:
+    build = load("smoke_tunnel")
+    text = shown(lambda: screen.show_size(build, False), 200)
+    figures = size(build)
+    rows = text.splitlines()[2 : 2 + len(figures)]
+    for row, figure in zip(rows, figures, strict=True):
+        assert row.startswith(label(figure.id))
+        assert figure.meaning.replace(" degC", " °C") in row
+        assert row.strip().endswith(figure.leaves_out)
+    listed = json.loads(shown(lambda: screen.show_size(build, True)))
+    assert [row["id"] for row in listed["size"]] == [figure.id for figure in size(build)]
+    assert len(listed["assumed"]) == len(build.assumed)
