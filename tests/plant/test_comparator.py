@@ -162,6 +162,21 @@ def test_a_dead_over_voltage_leaves_the_packs_voltage_on_the_output(rig: Maker) 
     assert made.x.output_V == pytest.approx(made.x.pack_V, rel=5e-3)
 
 
+def test_a_latch_reset_over_a_charged_output_sets_again_and_leaves_it_bleeding(
+    rig: Maker,
+) -> None:
+    made = rig()
+    made.light()
+    made.change(diode_open=1)
+    made.ticks(1)
+    made.put(enable_b=0, latch_reset=1)
+    before_V = made.x.output_V
+    assert before_V > 5.5
+    made.step()
+    assert made.x.latch == 1
+    assert made.x.output_V == pytest.approx(before_V * math.exp(-0.00025 / 0.01), rel=1e-9)
+
+
 def test_an_aged_diode_with_too_much_voltage_trips_while_lit(rig: Maker) -> None:
     made = rig(diode_spread_V=1.2)
     made.put(enable_b=1, duty=1.5 / 1.65)

@@ -21,6 +21,29 @@ def test_the_junction_follows_within_its_time_constant(rig: Maker) -> None:
     )
 
 
+def test_the_channel_of_a_follows_within_its_time_constant(rig: Maker) -> None:
+    made = rig(a_tau_s=0.05, a_tempco_1_K=0, a_ohm=0.1)
+    made.light(ticks=6)
+    start_degC = made.x.a_degC
+    made.ticks(50)
+    end_degC = 30 + 62 * made.x.a_loss_W
+    left_K = (start_degC - end_degC) * math.exp(-1)
+    assert made.x.a_degC == pytest.approx(end_degC + left_K, rel=1e-3)
+
+
+def test_settling_puts_a_lit_plant_at_rest(rig: Maker) -> None:
+    made = rig()
+    made.light(ticks=200)
+    made.engine.settle(made.p, made.x)
+    x = made.x
+    still = ("pack_A", "pack_slow_V", "stage_A", "diode_A", "set_A", "set_pole_A", "monitor_A")
+    assert {name: getattr(x, name) for name in still} == dict.fromkeys(still, 0)
+    assert x.output_V == 0 and x.junction_rise_K == 0
+    warm = ("junction_degC", "mount_degC", "sink_degC", "a_degC", "mount_ntc_degC", "sink_ntc_degC")
+    assert {name: getattr(x, name) for name in warm} == dict.fromkeys(warm, 30)
+    assert x.pack_V == x.pack_ocv_V and x.rail_V == 3.3
+
+
 def test_a_detached_sink_lets_the_mount_run_away_at_its_own_capacity(fast_rig: Maker) -> None:
     made = fast_rig(mount_sink_K_W=1e6)
     made.light()

@@ -59,6 +59,16 @@ def test_an_ordinary_start_has_no_surge(rig: Maker) -> None:
     made = rig()
     made.put(enable_b=1, duty=0.1 / 1.65)
     assert made.ticks(30) < 0.2
+    assert made.peaks(1)["output_peak_V"] == pytest.approx(made.x.output_V, rel=1e-3)
+
+
+def test_the_highest_output_of_a_sub_step_counts_where_it_rises(rig: Maker) -> None:
+    made = rig()
+    made.put(enable_b=1, duty=1.5 / 1.65)
+    while made.x.diode_A == 0:
+        made.put(pulse_edge=1)
+        made.step()
+    assert made.x.output_peak_V == made.x.output_V > 4
 
 
 def test_a_closed_before_the_bleeder_is_done_finds_a_charged_output(rig: Maker) -> None:
@@ -116,3 +126,11 @@ def test_a_too_weak_stage_never_reaches_the_knee(rig: Maker) -> None:
     made.ticks(50)
     assert made.x.diode_A == 0
     assert made.x.output_V == pytest.approx(2.0, rel=1e-2)
+
+
+def test_zero_duty_with_the_stage_left_enabled_ends_dark(rig: Maker) -> None:
+    made = rig()
+    made.light()
+    made.put(duty=0)
+    made.ticks(20)
+    assert made.x.diode_A == 0 and made.x.b_on == 1

@@ -34,6 +34,7 @@ def solve_lit(p: Record, x: Record, source_V: float, path_ohm: float, knee: floa
     wanted_A = goal_A + (x.stage_A - goal_A) * p.loop_decay
     start_V = x.output_V if x.output_V > knee else knee
     leak_A = start_V * p.bleeder_S
+    before_V = x.pack_V
     held = False
     if p.stage_stuck_full < 0.5:
         held = hold_current(p, x, source_V, path_ohm, knee, wanted_A, leak_A)
@@ -43,7 +44,7 @@ def solve_lit(p: Record, x: Record, source_V: float, path_ohm: float, knee: floa
             heading_A += goal_A * p.overshoot
         heading_A -= leak_A
     else:
-        drop_out(p, x, source_V, path_ohm, knee, wanted_A, leak_A)
+        drop_out(p, x, source_V, path_ohm, knee, wanted_A, leak_A, before_V)
         heading_A = x.diode_A
     x.output_loss_W = x.output_V * (x.stage_A - x.diode_A)
     heading_A += p.ripple_share * (buck_peak_A(x.stage_A, x.ripple_A) - x.stage_A)
@@ -98,8 +99,12 @@ def drop_out(
     knee: float,
     wanted_A: float,
     leak_A: float,
+    before_V: float,
 ) -> None:
-    """Solve the loop with the stage at its largest duty, or at 1 when stuck full."""
+    """Solve the loop with the stage at its largest duty, or at 1 when stuck full.
+
+    Controller and idling draw their power at `before_V` [V], the pack's voltage a sub-step ago.
+    """
     duty = p.duty_max
     most_A = wanted_A - leak_A
     if p.stage_stuck_full > 0.5:
@@ -109,6 +114,8 @@ def drop_out(
     x.stage_duty = duty
     besides_W = x.standing_W + p.stage_idle_W
     besides_A = constant_power_A(source_V, p.pack_fast_ohm, besides_W)
+    if before_V > 0.5 * source_V:
+        besides_A = besides_W / before_V
     x.diode_A = dropout_A(p, source_V, duty, besides_A, leak_A, path_ohm, knee)
     if x.diode_A > most_A:
         x.diode_A = most_A if most_A > 0.0 else 0.0

@@ -53,7 +53,8 @@ class CaseRun:
 
 def snapshots(build: Build, engine: Engine, seed: int) -> dict[str, Machine]:
     """Return the healthy machine, full pack, 100 ms before each of `MOMENTS`."""
-    machine = rested(build, engine, seed, build.pack.start_charge_pct / 100)
+    charge = 1.0 if build.pack.kind == "bench_supply" else build.pack.start_charge_pct / 100
+    machine = rested(build, engine, seed, charge, build.comparator.trip_max_A)
     tally = new_tally(engine, dark_A(build))
     press = machine.now + 1000 * PRESS_S
     events = (Event(press, "plant.trigger", 1),)

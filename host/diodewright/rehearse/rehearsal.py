@@ -21,7 +21,8 @@ __all__ = ["LEAVES_OUT", "PARTS", "rehearse"]
 PARTS = ("use", "faults")
 
 LEAVES_OUT = (
-    "typical parts only: tolerance corners and tolerance builds are not run yet",
+    "typical parts, but the comparator, which stands at the worse end of its band: tolerance "
+    "corners and tolerance builds are not run yet",
     "the law is tested, not yet proved",
     "averaged circuit with closed-form edges: no wiring inductance, no electromagnetic effects",
     "laws of light and voltage hold from threshold to the rated current; no facet damage model",

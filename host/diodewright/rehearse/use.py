@@ -56,10 +56,15 @@ def tally_values(tally: record.Filled) -> dict[str, float]:
     return {row.name: peek(tally, row.name) for row in TALLY}
 
 
-def rested(build: Build, engine: Engine, seed: int, soc: float, rest_s: int = REST_S) -> Machine:
-    """Return a machine that has rested for `rest_s` [s] with the controller on, at charge `soc`."""
-    machine = power_up(engine, plant_values(build), settings(build), {"soc": soc}, seed)
-    machine.run(1000 * rest_s, new_tally(engine, dark_A(build)))
+def rested(build: Build, engine: Engine, seed: int, soc: float, trip_A: float) -> Machine:
+    """Return a machine that has rested for `REST_S` with the controller on.
+
+    `soc` is its pack's charge [0 to 1]; `trip_A` [A] where its comparator trips: the lowest of
+    its band for a healthy use, where it must not, and the highest under faults, where it must.
+    """
+    values = {**plant_values(build), "trip_A": trip_A}
+    machine = power_up(engine, values, settings(build), {"soc": soc}, seed)
+    machine.run(1000 * REST_S, new_tally(engine, dark_A(build)))
     return machine
 
 
@@ -84,7 +89,7 @@ def _tail_charge(build: Build) -> float:
 
 def run_use(build: Build, engine: Engine, seed: int) -> Use:
     """Run the healthy use of `build` and return what it showed."""
-    machine = rested(build, engine, seed, _tail_charge(build))
+    machine = rested(build, engine, seed, _tail_charge(build), build.comparator.trip_min_A)
     press = machine.now + 1000 * PRESS_S
     minute = press + 1000 * (60 + int(build.limits.delay_s))
     release = press + 1000 * (USE_S + int(build.limits.delay_s))

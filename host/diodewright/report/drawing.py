@@ -172,10 +172,11 @@ def curves(
             limit.name,
             (_LIMIT_NAMES_AT[place], limit.value),
             xycoords=("axes fraction", "data"),
-            xytext=(0, 2),
+            # the second name hangs below its line: two close limits don't strike each other out
+            xytext=(0, -2 if place else 2),
             textcoords="offset points",
             ha="right",
-            va="bottom",
+            va="top" if place else "bottom",
             fontsize=8.5,
         )
     axes.margins(x=0, y=0.1)
