@@ -328,7 +328,8 @@ def observe_stores(state: ptr32, limits: ptr32, readings: ptr32) -> int:
     """Advance the two stores: the heat budget fills and leaks, the pack estimate undoes the sag.
 
     The budget knows no sensor but current and voltage. The pack estimate adds back only the
-    smallest plausible sag: too much would hold full drive on an empty pack.
+    smallest plausible sag, of the smaller of asked and read current: too much would hold full
+    drive on an empty pack.
     """
     power = readings[_R_POWER_MW]
     budget = state[_S_BUDGET]
@@ -342,10 +343,14 @@ def observe_stores(state: ptr32, limits: ptr32, readings: ptr32) -> int:
     state[_S_BUDGET] = budget
     state[_S_BUDGET_PART] = part
 
+    current = readings[_R_CURRENT_MA]
+    asked = state[_S_DRIVE] >> 6
+    if asked < current:
+        current = asked
     terminal = readings[_R_PACK_MV]
     load = 0
     if terminal >= 500:
-        load = power * 1000 // terminal
+        load = current * readings[_R_OUTPUT_MV] // terminal
     if load > _LARGEST_LOAD:
         load = _LARGEST_LOAD
     rested = (terminal + load * limits[_L_SAG_MOHM] // 1000) << 10

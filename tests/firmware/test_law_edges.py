@@ -90,17 +90,24 @@ def test_lag_compensation_saturates() -> None:
 
 
 def test_pack_load_is_bounded_where_the_reading_makes_it_absurd() -> None:
-    desk = Desk().tick(30)
-    desk.forced.update(current_mA=2900, output_mV=9900)
-    desk.true["pack_mV"] = 600
-    desk.tick(5)
-    assert desk.reading("power_mW") > 20_000
-    desk.tick(2000)
-    # 20 A, the largest load, times 110 mohm on 600 mV
-    assert desk.reading("rest_mV") == pytest.approx(600 + 2200, abs=20)
-    desk.true["pack_mV"] = 0
-    desk.tick(5000)
-    assert desk.reading("rest_mV") < 20, "no pack, no load, no sag to add"
+    desk = Desk(pack_shift=0).lit()
+    for name, value in (("current_mA", 1500), ("output_mV", 9900), ("pack_mV", 600)):
+        desk.readings[words.index(words.READINGS, name)] = value
+    law.observe_stores(desk.state, desk.limits, desk.readings)
+    # 1.5 A at 9.9 V from 0.6 V would be 24.8 A: 20 A, the largest load, times 110 mohm
+    assert desk.reading("rest_mV") == 600 + 2200
+    desk.readings[words.index(words.READINGS, "pack_mV")] = 0
+    law.observe_stores(desk.state, desk.limits, desk.readings)
+    assert desk.reading("rest_mV") == 0, "no pack, no load, no sag to add"
+
+
+def test_sag_is_added_for_no_more_current_than_was_read() -> None:
+    desk = Desk(sag_mohm=200, follow_mA=5000).lit()
+    desk.true["pack_mV"] = 7000
+    desk.forced["current_mA"] = 500
+    desk.tick(3000)
+    load_A = 0.5 * desk.reading("output_mV") / 7000
+    assert desk.reading("rest_mV") == pytest.approx(7000 + 200 * load_A, abs=5)
 
 
 def test_drive_in_range_but_above_its_limit_is_clamped_in_the_same_tick() -> None:

@@ -207,9 +207,11 @@ def test_simultaneous_rows_lowest_is_the_cause_and_is_never_overwritten() -> Non
 
 
 def test_any_int32_in_any_state_word_ends_in_range_or_dark_and_latched() -> None:
+    desk = Desk().lit()
+    healthy = desk.state[:]
     for place, (name, _, _, high, _) in enumerate(words.STATE):
         for value in (-1, -(2**31), high + 1, 2**31 - 1):
-            desk = Desk().lit()
+            desk.state[:] = healthy
             desk.state[place] = value
             desk.tick()
             assert desk.mode == "fault", (name, value)
