@@ -11,10 +11,14 @@ from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
 
+import matplotlib
+import numpy as np
 import pytest
 
 from diodewright.rehearse import Rehearsal
 from diodewright.report.facts import CODES
+from diodewright.report.page import render
+from diodewright.report.shape import document_of
 
 Partial = Callable[[str], Rehearsal]
 PageOf = Callable[[Rehearsal], str]
@@ -93,6 +97,16 @@ def test_the_page_of_a_document_is_the_same_in_another_process(
         check=True,
     )
     assert other.stdout.strip() == hashlib.sha256(page_of(holding).encode()).hexdigest()
+
+
+def test_what_other_libraries_set_does_not_show_in_the_page(
+    page_of: PageOf, holding: Rehearsal
+) -> None:
+    """A colour library that the tests use sets NumPy's way of printing when it is imported."""
+    before = page_of(holding)
+    foreign = {"lines.linewidth": 7, "xtick.major.size": 9}
+    with matplotlib.rc_context(foreign), np.printoptions(legacy="1.13"):
+        assert render(document_of(holding)) == before
 
 
 def test_the_page_loads_nothing_and_runs_nothing(page_of: PageOf, failing: Rehearsal) -> None:

@@ -14,6 +14,7 @@ from html import escape
 from typing import Any
 
 import matplotlib
+import matplotlib.style
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_svg import FigureCanvasSVG
@@ -124,7 +125,10 @@ def svg(
     x_label : of the common axis, with its unit.
     paper : colour behind it; a page has its own.
     """
-    with matplotlib.rc_context({**_SETTINGS, "svg.hashsalt": name}):
+    # From the libraries' own defaults: what a user's file or another library has set must not
+    # show. matplotlib makes ids of how NumPy prints numbers, hence the second one.
+    style = {**_SETTINGS, "svg.hashsalt": name}
+    with matplotlib.style.context(["default", style]), np.printoptions(legacy=False):
         figure, axes = _canvas(heights, paper)
         for into, each in zip(draw, axes, strict=True):
             into(each)
