@@ -24,6 +24,10 @@ CASES: dict[str, tuple[dict[str, Any], float]] = {
     "dropout on an empty pack": ({"soc": 0.02, "cell_R_factor": 2}, 1.5),
     "dropout below a duty of 1": ({"soc": 0.02, "duty_max": 0.95, "cell_R_factor": 2}, 1.5),
     "bench supply at its limit": ({"pack_kind": 1, "bench_V": 7.4, "bench_limit_A": 0.5}, 1.5),
+    "bench supply at its limit, duty below 1": (
+        {"pack_kind": 1, "bench_V": 7.4, "bench_limit_A": 0.5, "duty_max": 0.9},
+        1.5,
+    ),
     "bench supply with headroom": ({"pack_kind": 1, "bench_V": 7.4, "bench_limit_A": 3}, 1.5),
     "stuck full on, comparators dead": (
         {"stage_stuck_full": 1, "over_current_dead": 1, "over_voltage_dead": 1},

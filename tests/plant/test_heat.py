@@ -26,8 +26,9 @@ def test_the_channel_of_a_follows_within_its_time_constant(rig: Maker) -> None:
     made.light(ticks=6)
     start_degC = made.x.a_degC
     made.ticks(50)
+    made.step()
     end_degC = 30 + 62 * made.x.a_loss_W
-    left_K = (start_degC - end_degC) * math.exp(-1)
+    left_K = (start_degC - end_degC) * math.exp(-50.25 / 50)
     assert made.x.a_degC == pytest.approx(end_degC + left_K, rel=1e-3)
 
 
@@ -42,6 +43,11 @@ def test_settling_puts_a_lit_plant_at_rest(rig: Maker) -> None:
     warm = ("junction_degC", "mount_degC", "sink_degC", "a_degC", "mount_ntc_degC", "sink_ntc_degC")
     assert {name: getattr(x, name) for name in warm} == dict.fromkeys(warm, 30)
     assert x.pack_V == x.pack_ocv_V and x.rail_V == 3.3
+
+
+def test_the_junctions_own_lump_is_its_time_constant_over_its_resistance(rig: Maker) -> None:
+    # 20 ms over 7 K/W
+    assert rig().p.junction_J_K == pytest.approx(0.02 / 7, rel=1e-12)
 
 
 def test_a_detached_sink_lets_the_mount_run_away_at_its_own_capacity(fast_rig: Maker) -> None:

@@ -63,14 +63,17 @@ def test_charging_an_open_output_takes_its_energy_from_the_pack(rig: Maker) -> N
 
 
 def test_an_open_output_held_up_costs_the_bleeders_power(rig: Maker) -> None:
-    made = rig(diode_open=1, over_voltage_dead=1)
+    made = rig(over_voltage_dead=1)
     made.light(ticks=20)
+    made.change(diode_open=1)
+    made.ticks(20)
     start_J = made.x.output_J
     made.ticks(100)
     bled_J = made.x.output_V**2 / 1e4 * 0.1
     assert made.x.output_J - start_J == pytest.approx(bled_J, rel=1e-3)
     load_W = made.x.output_V**2 / 1e4 + 0.02 + 0.1
     assert made.x.pack_V * made.x.pack_A == pytest.approx(load_W, rel=1e-3)
+    assert made.x.ripple_A == 0
 
 
 def test_a_dark_plant_draws_its_controller_indicator_and_idling_stage_only(rig: Maker) -> None:

@@ -80,6 +80,7 @@ def test_a_closed_before_the_bleeder_is_done_finds_a_charged_output(rig: Maker) 
     made.change(diode_open=0)
     early_A = made.ticks(1)
     assert early_A > 4
+    assert made.x.latch == 1 and made.x.output_V < 4
     patient = rig()
     patient.light()
     patient.change(diode_open=1)

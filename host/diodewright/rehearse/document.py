@@ -9,7 +9,7 @@ import numpy as np
 
 from diodewright.sim import Trace
 
-__all__ = ["FORMAT", "VERDICTS", "Rehearsal", "thinned"]
+__all__ = ["FORMAT", "KEPT", "VERDICTS", "Rehearsal", "thinned"]
 
 FORMAT = 1
 #: Verdict -> exit code.
@@ -32,7 +32,6 @@ KEPT = (
     "pack_V",
     "pack_read_V",
     "rest_law_V",
-    "budget",
     "mode",
     "bound",
 )

@@ -9,6 +9,7 @@ from typing import Annotated, Any, Literal
 import msgspec
 
 from diodewright.rehearse import FORMAT, Rehearsal
+from diodewright.rehearse.document import KEPT
 
 __all__ = [
     "Assumed",
@@ -26,26 +27,6 @@ __all__ = [
 Columns = dict[str, list[float]]
 Reaction = Annotated[str, msgspec.Meta(pattern="^(law|hardware|controls|none)")]
 
-#: Columns of a Trace without which a figure can't be drawn.
-_DRAWN = (
-    "time_s",
-    "diode_A",
-    "current_read_A",
-    "drive_A",
-    "allowed_A",
-    "light_W",
-    "junction_degC",
-    "junction_law_degC",
-    "mount_degC",
-    "mount_read_degC",
-    "sink_degC",
-    "sink_read_degC",
-    "pack_V",
-    "pack_read_V",
-    "rest_law_V",
-    "mode",
-    "bound",
-)
 _TRACES = ("use", "rise")
 
 
@@ -218,9 +199,9 @@ def _refuse_contradiction(document: Document) -> None:
 
 
 def _refuse_gaps(name: str, columns: Columns) -> None:
-    missing = [column for column in _DRAWN if column not in columns]
+    missing = [column for column in KEPT if column not in columns]
     if missing:
         raise ValueError(f"traces.{name}: no column {missing[0]}")
-    lengths = {len(columns[column]) for column in _DRAWN}
+    lengths = {len(columns[column]) for column in KEPT}
     if len(lengths) > 1 or min(lengths) < 2:
         raise ValueError(f"traces.{name}: columns of {sorted(lengths)} rows")
