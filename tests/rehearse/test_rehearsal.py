@@ -165,6 +165,20 @@ def test_hot_junction_fails_where_the_limit_is_lower_than_it_gets(build) -> None
     assert any("light" in reason for reason in found.reasons)
 
 
+@pytest.mark.parametrize(("kind", "verdict"), [("laser_diode", "FAILS"), ("led", "INCOMPLETE")])
+def test_shared_shunt_fails_a_laser_and_is_not_judged_elsewhere(build, kind, verdict) -> None:
+    shared = dataclasses.replace(
+        build,
+        sensors=dataclasses.replace(build.sensors, shunt="shared"),
+        diode=dataclasses.replace(build.diode, kind=kind),
+    )
+    done = rehearse(shared, only="use")
+    assert done.verdict == verdict
+    assert any("another shunt" in reason for reason in done.reasons)
+    finding = next(row for row in done.findings if row["id"] == "own-shunt")
+    assert finding["status"] == {"FAILS": "fails", "INCOMPLETE": "not judged"}[verdict]
+
+
 def test_missing_key_or_short_delay_is_a_breach_of_the_laser_class(build) -> None:
     from diodewright.derive import worst_light
 

@@ -39,6 +39,24 @@ class Criterion:
     mend: str
 
 
+def _shared_shunt(laser: bool) -> Criterion:
+    """Return what a shared shunt is judged by.
+
+    One bad resistor then raises the current and hides it: a laser fails for it. Elsewhere it is
+    "not judged", because no fault of a shared shunt is modelled; its column is never tallied.
+    """
+    return Criterion(
+        "own-shunt",
+        "shared_shunts" if laser else "shared_shunt_faults",
+        "at_most",
+        0.0,
+        "",
+        ("use",),
+        "the law watches another shunt than the stage regulates on",
+        "give the monitor a shunt of its own",
+    )
+
+
 def criteria(build: Build) -> tuple[Criterion, ...]:
     """Return the criteria of `build`, the most final damage first."""
     both: tuple[Scope, ...] = ("use", "fault")
@@ -124,6 +142,8 @@ def criteria(build: Build) -> tuple[Criterion, ...]:
             "an earlier cutback or a larger sink",
         )
     )
+    if build.sensors.shunt == "shared":
+        rows.append(_shared_shunt(part.kind == "laser_diode"))
     if pack.kind == "cells":
         rows += [
             Criterion(

@@ -109,6 +109,7 @@ def run_use(build: Build, engine: Engine, seed: int) -> Use:
     values = tally_values(tally)
     light = trace["light_W"][trace["time_s"] >= minute / 1000]
     values["light_first_minute_W"] = float(light[0])
+    values["shared_shunts"] = float(build.sensors.shunt == "shared")
     cut_s = values["first_heat_cut_s"]
     end_s = values["last_lit_s"] if cut_s == NEVER else cut_s
     values["before_cutback_s"] = end_s - values["first_lit_s"]
