@@ -17,7 +17,7 @@ from diodewright.rehearse import (
     run_case,
     snapshots,
 )
-from diodewright.rehearse.rehearsal import hazard_of
+from diodewright.rehearse.hazards import cautions_of, hazard_of
 from diodewright.sim import compiled, law_hash
 
 
@@ -177,6 +177,13 @@ def test_shared_shunt_fails_a_laser_and_is_not_judged_elsewhere(build, kind, ver
     assert any("another shunt" in reason for reason in done.reasons)
     finding = next(row for row in done.findings if row["id"] == "own-shunt")
     assert finding["status"] == {"FAILS": "fails", "INCOMPLETE": "not judged"}[verdict]
+
+
+def test_declared_overdrive_is_the_first_caution_of_every_output(build) -> None:
+    """1.5 A on a diode rated 1.2 A is a quarter over."""
+    hot = dataclasses.replace(build, diode=dataclasses.replace(build.diode, rated_A=1.2))
+    assert cautions_of(hot)[0].startswith("Overdrive, declared on purpose: 1.5 A is 25 % over")
+    assert not any("Overdrive" in line for line in cautions_of(build))
 
 
 def test_missing_key_or_short_delay_is_a_breach_of_the_laser_class(build) -> None:

@@ -5,6 +5,7 @@ from typing import Any
 
 from diodewright.build import Build
 from diodewright.derive import WorstLight
+from diodewright.derive.electrics import highest_level_A
 from diodewright.hazard.controls import emission_delay_min_s, required_controls
 from diodewright.hazard.distance import diffuse_distance_m, nohd_m, width_from_1_e2
 from diodewright.hazard.exposure import exposure_limit
@@ -12,7 +13,7 @@ from diodewright.hazard.eyewear import choose_eyewear
 from diodewright.hazard.laser_class import classify
 from diodewright.judge import CaseFinding
 
-__all__ = ["CAUTIONS", "hazard_of"]
+__all__ = ["cautions_of", "hazard_of"]
 
 CAUTIONS = (
     "Eyes: never look into the beam or its mirror reflections; wear eyewear made for this "
@@ -22,6 +23,18 @@ CAUTIONS = (
     "Heat: sink and MOSFET can burn fingers and melt wire before anything trips.",
     "Local rules and licensed practice come first: they decide what you may build and pass on.",
 )
+
+
+def cautions_of(build: Build) -> list[str]:
+    """Return the usual cautions, an overdrive that the builder declared before them."""
+    part = build.diode
+    over = highest_level_A(build) / part.rated_A - 1
+    overdrive = (
+        f"Overdrive, declared on purpose: {highest_level_A(build):g} A is {100 * over:.0f} % over "
+        f"the diode's rating of {part.rated_A:g} A; no life is promised."
+    )
+    return [overdrive, *CAUTIONS] if over > 0 else list(CAUTIONS)
+
 
 #: Exposure times [s]: a chance look, and a hit that nobody notices at once.
 GLANCE_S = 0.25

@@ -10,7 +10,7 @@ from diodewright.faults import by_id
 from diodewright.judge import CaseFinding, Finding, judge
 from diodewright.rehearse.cases import NoHealthyStart, cause_words, run_cases
 from diodewright.rehearse.document import Rehearsal, thinned
-from diodewright.rehearse.hazards import CAUTIONS, hazard_of
+from diodewright.rehearse.hazards import cautions_of, hazard_of
 from diodewright.rehearse.use import USE_S, Use, run_use
 from diodewright.sim import Engine, compiled, law_hash
 from diodewright.sim.tally import NEVER
@@ -216,7 +216,7 @@ def rehearse(
         faults=[_case_dict(case) for case in cases],
         tightest=_tightest(build.name, seed, findings, cases),
         assumed=[_plain(row) for row in build.assumed],
-        cautions=list(CAUTIONS),
+        cautions=cautions_of(build),
         leaves_out=list(LEAVES_OUT),
         traces=traces,
     )
