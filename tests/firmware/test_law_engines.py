@@ -108,6 +108,19 @@ def test_tick_runs_under_a_locked_heap_in_micropython() -> None:
     assert done.stdout.startswith("0 ")
 
 
+def test_constants_are_compiled_in_not_looked_up() -> None:
+    done = subprocess.run(
+        [_micropython(), "-c", "from diodedriver import law\nprint(hasattr(law, '_S_MODE'))"],
+        env={"MICROPYPATH": str(FIRMWARE)},
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=True,
+    )
+    assert hasattr(law, "_S_MODE")
+    assert done.stdout.strip() == "False"
+
+
 def test_every_function_of_the_law_is_viper_and_returns_int() -> None:
     tree = ast.parse(Path(law.__file__).read_text(encoding="utf-8"))
     functions = [node for node in tree.body if isinstance(node, ast.FunctionDef)]
