@@ -105,18 +105,29 @@ def _cutoffs(build: Build) -> dict[str, object]:
 def _diode(build: Build) -> dict[str, object]:
     part = build.diode
     forward = fit_forward(part.forward_points_A_V)
-    light = fit_light(part.light_points_A_W)
     return {
         "diode_a_V": forward.a_V,
         "diode_b_V": forward.b_V,
         "diode_rs_ohm": forward.rs_ohm,
         "diode_tempco_V_K": part.forward_tempco_mV_K / 1000,
         "diode_ref_degC": 25.0,
+        **_light(build),
+    }
+
+
+def _light(build: Build) -> dict[str, object]:
+    """Return what the light needs: a dummy gives none, an LED has no threshold to move."""
+    part = build.diode
+    if part.kind == "dummy_string":
+        return {"slope_W_A": 0.0}
+    laser = part.kind == "laser_diode"
+    light = fit_light(part.light_points_A_W, laser=laser)
+    values: dict[str, object] = {
         "threshold_A": light.threshold_A,
-        "threshold_T0_K": part.threshold_T0_K,
         "slope_W_A": light.slope_W_A,
         "slope_T1_K": part.slope_T1_K,
     }
+    return values | {"threshold_T0_K": part.threshold_T0_K} if laser else values
 
 
 def _heat(build: Build) -> dict[str, object]:

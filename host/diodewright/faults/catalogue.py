@@ -292,6 +292,7 @@ CATALOGUE: tuple[Fault, ...] = (
         None,
         "law",
         watch_s=60.0,
+        needs_cells=True,
     ),
     Fault(
         "pack-empty",
@@ -302,6 +303,7 @@ CATALOGUE: tuple[Fault, ...] = (
         3_000,
         "law",
         watch_s=10.0,
+        needs_cells=True,
     ),
     # controls and indicator
     Fault(

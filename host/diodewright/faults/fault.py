@@ -31,6 +31,7 @@ class Fault:
     acts : who is meant to act.
     watch_s : how long the case is watched [s].
     restores : (after [ms], target, value): what comes back by itself, for intermittent faults.
+    needs_cells : a bench supply can't fail in this way.
     """
 
     id: str
@@ -42,3 +43,4 @@ class Fault:
     acts: Actor
     watch_s: float = 3.0
     restores: tuple[tuple[float, str, float], ...] = ()
+    needs_cells: bool = False

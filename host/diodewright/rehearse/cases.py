@@ -91,6 +91,11 @@ def parse_case(case_id: str) -> tuple[Fault, str]:
     return by_id(name), at
 
 
+def can_have(build: Build, fault: Fault) -> bool:
+    """Return whether `build` has the part that fails."""
+    return build.pack.kind == "cells" or not fault.needs_cells
+
+
 def _events(fault: Fault, at: int, end: int) -> tuple[Event, ...]:
     struck = tuple(
         Event(at, target, value, fault.id if i == 0 else "")
@@ -106,7 +111,15 @@ def _events(fault: Fault, at: int, end: int) -> tuple[Event, ...]:
 def run_case(
     build: Build, machine: Machine, fault: Fault, at: str, seed: int, traced: bool = False
 ) -> CaseRun:
-    """Run `fault` from a snapshot (which is left as it was) and judge it."""
+    """Run `fault` from a snapshot (which is left as it was) and judge it.
+
+    Raises
+    ------
+    UnknownCase
+        This build can't have that fault.
+    """
+    if not can_have(build, fault):
+        raise UnknownCase(f"{fault.id}@{at}: {build.name} has no cells to fail in this way")
     machine = machine.copy()
     engine = machine.engine
     lead_in = new_tally(engine, dark_A(build))
@@ -154,9 +167,11 @@ def run_cases(
     faults: Iterable[Fault] = CATALOGUE,
     moments: Iterable[str] = tuple(MOMENTS),
 ) -> Iterator[CaseFinding]:
-    """Yield the finding of every fault at every moment, in that order."""
+    """Yield the finding of every fault that this build can have, at every moment, in that order."""
     taken = snapshots(build, engine, seed)
     for fault in faults:
+        if not can_have(build, fault):
+            continue
         for at in moments:
             yield run_case(build, taken[at], fault, at, seed).finding
 

@@ -109,12 +109,13 @@ def hazard_of(build: Build, worst: WorstLight, cases: Sequence[CaseFinding]) -> 
             )
         return found
     lit = build.diode.kind == "led"
+    needs = "the risk group of an LED needs its chip's area, which no build file states yet"
+    unjudged = [needs] if lit else []
     return {
         "kind": "led" if lit else "none",
         "title": "LED: risk group not judged" if lit else "dummy load: no light",
-        "lines": ["the risk group of an LED needs its chip's area, which no build file states yet"]
-        if lit
-        else [],
+        "lines": unjudged,
+        "not_judged": unjudged,
         "classified_W": worst.light_W,
         "classified_on": worst.cause,
         "breaches": [],

@@ -135,6 +135,7 @@ def _reasons(
     ]
     fails += list(hazard.get("breaches", []))
     missing = [f"use: {f.meaning}: not judged ({f.mend})" for f in findings if f.value is None]
+    missing += [f"hazard: {what}" for what in hazard.get("not_judged", [])]
     return fails, missing
 
 

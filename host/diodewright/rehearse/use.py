@@ -91,8 +91,9 @@ def run_use(build: Build, engine: Engine, seed: int) -> Use:
     """Run the healthy use of `build` and return what it showed."""
     machine = rested(build, engine, seed, _tail_charge(build), build.comparator.trip_min_A)
     press = machine.now + 1000 * PRESS_S
-    minute = press + 1000 * (60 + int(build.limits.delay_s))
-    release = press + 1000 * (USE_S + int(build.limits.delay_s))
+    delay = round(1000 * build.limits.delay_s)
+    minute = press + 60_000 + delay
+    release = press + 1000 * USE_S + delay
     tally = new_tally(engine, dark_A(build))
     provenance: dict[str, object] = {
         "build": build.name,
