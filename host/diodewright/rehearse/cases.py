@@ -9,7 +9,7 @@ from diodewright.build import Build
 from diodewright.derive import criteria
 from diodewright.faults import CATALOGUE, Fault, by_id
 from diodewright.judge import CaseFinding, judge_case
-from diodewright.rehearse.use import PRESS_S, dark_A, rested, tally_values
+from diodewright.rehearse.use import PRESS_S, dark_A, provenance_of, rested, tally_values
 from diodewright.sim import Engine, Event, Machine, Trace, new_tally
 
 __all__ = [
@@ -129,15 +129,7 @@ def run_case(
     events = _events(fault, strike, closing)
     provenance: dict[str, object] | None = None
     if traced:
-        provenance = {
-            "build": build.name,
-            "fingerprint": build.fingerprint,
-            "case": f"{fault.id}@{at}",
-            "seed": seed,
-            "law_hash": engine.law_hash,
-            "engine": engine.name,
-            "origin": "simulated",
-        }
+        provenance = {**provenance_of(build, engine, seed), "case": f"{fault.id}@{at}"}
     before = machine.run(strike, lead_in, (), provenance)
     drive_before_A = machine.word("drive") / 64000
     tally = new_tally(engine, dark_A(build))

@@ -51,6 +51,18 @@ def dark_A(build: Build) -> float:
     return 0.01 * highest_level_A(build)
 
 
+def provenance_of(build: Build, engine: Engine, seed: int) -> dict[str, object]:
+    """Return what every Trace of a simulated run says of its origin."""
+    return {
+        "build": build.name,
+        "fingerprint": build.fingerprint,
+        "seed": seed,
+        "law_hash": engine.law_hash,
+        "engine": engine.name,
+        "origin": "simulated",
+    }
+
+
 def tally_values(tally: record.Filled) -> dict[str, float]:
     """Return a Tally as a plain dictionary."""
     return {row.name: peek(tally, row.name) for row in TALLY}
@@ -95,14 +107,7 @@ def run_use(build: Build, engine: Engine, seed: int) -> Use:
     minute = press + 60_000 + delay
     release = press + 1000 * USE_S + delay
     tally = new_tally(engine, dark_A(build))
-    provenance: dict[str, object] = {
-        "build": build.name,
-        "fingerprint": build.fingerprint,
-        "seed": seed,
-        "law_hash": engine.law_hash,
-        "engine": engine.name,
-        "origin": "simulated",
-    }
+    provenance = provenance_of(build, engine, seed)
     events: tuple[Event, ...] = lamp_use(press, release)
     trace = machine.run(release + 5000, tally, events, provenance)
     if trace is None:
