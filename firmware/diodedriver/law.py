@@ -6,8 +6,8 @@ pin, clock, file, float, allocation or exception. All words are non-negative and
 intermediate stays within 2**30. What a word is, its unit and its range: ``words.py``.
 
 ``tick`` runs once a millisecond: guard (limits and state are sound), convert (codes to units),
-observe (junction, heat, pack), watch (which rows hold), latch and unlatch, demand (hard reasons
-to be dark), advance_mode, allow (caps), drive and put_out. Priority, highest first: guard, hard
+observe (junction, heat, pack), watch (which rows hold), latch and unlatch, allow (caps), demand
+(hard reasons to be dark), advance_mode, drive and put_out. Priority, highest first: guard, hard
 reasons, latched rows, caps, level. Damage to a junction or facet takes a millisecond or less:
 that is the comparator's job, never this one's.
 """
@@ -56,57 +56,60 @@ _L_RISE_Q64 = const(16)
 _L_FALL_Q64 = const(17)
 _L_DELAY_TICKS = const(18)
 _L_STAGE_TICKS = const(19)
-_L_SAFE_MV = const(20)
-_L_CLOSE_TICKS = const(21)
-_L_AUTO_OFF_TICKS = const(22)
-_L_AUTHORITY_MA = const(23)
-_L_TRIM_SHIFT = const(24)
-_L_DIM_MA = const(25)
-_L_WARM_CK = const(26)
-_L_HOT_CK = const(27)
-_L_TRIP_CK = const(28)
-_L_LEAD_X16 = const(29)
-_L_LEAD_SHIFT = const(30)
-_L_JUNCTION_CK_W = const(31)
-_L_JUNCTION_SHIFT = const(32)
-_L_JUNCTION_WARM_CK = const(33)
-_L_JUNCTION_HOT_CK = const(34)
-_L_JUNCTION_TRIP_CK = const(35)
-_L_MOUNT_CK_W = const(36)
-_L_MODEL_SHIFT = const(37)
-_L_MODEL_MIN_CK = const(38)
-_L_MODEL_EXTRA_CK = const(39)
-_L_BUDGET_CAP = const(40)
-_L_BUDGET_LEAK_S = const(41)
-_L_SUSTAIN_MA = const(42)
-_L_SAG_MOHM = const(43)
-_L_PACK_SHIFT = const(44)
-_L_CUTBACK_MV = const(45)
-_L_CUTBACK_END_MV = const(46)
-_L_RESERVE_MA = const(47)
-_L_LOCKOUT_MV = const(48)
-_L_LOADED_MIN_MV = const(49)
-_L_REARM_MV = const(50)
-_L_REST_TICKS = const(51)
-_L_PACK_MAX_MV = const(52)
-_L_WARN_MV = const(53)
-_L_OVERCURRENT_MA = const(54)
-_L_DARK_MA = const(55)
-_L_SHORT_MV = const(56)
-_L_OPEN_MV = const(57)
-_L_FOLLOW_MA = const(58)
-_L_SENSOR_MIN_CK = const(59)
-_L_SENSOR_MAX_CK = const(60)
-_L_REFERENCE_MIN_MV = const(61)
-_L_REFERENCE_MAX_MV = const(62)
-_L_INDICATOR_MIN_UA = const(63)
-_L_INDICATOR_MAX_UA = const(64)
-_L_AGE_TICKS = const(65)
-_L_LATE_TICKS = const(66)
-_L_BEAT_MAX_TICKS = const(67)
-_L_COUNT_SETTINGS = const(68)
-_L_NTC_0_CK = const(88)
-_L_CEILING_MODE = const(121)
+_L_GATE_MA = const(20)
+_L_SAFE_MV = const(21)
+_L_CLOSE_TICKS = const(22)
+_L_AUTO_OFF_TICKS = const(23)
+_L_AUTHORITY_MA = const(24)
+_L_TRIM_SHIFT = const(25)
+_L_DIM_MA = const(26)
+_L_WARM_CK = const(27)
+_L_HOT_CK = const(28)
+_L_TRIP_CK = const(29)
+_L_LEAD_X16 = const(30)
+_L_LEAD_SHIFT = const(31)
+_L_JUNCTION_CK_W = const(32)
+_L_JUNCTION_SHIFT = const(33)
+_L_JUNCTION_WARM_CK = const(34)
+_L_JUNCTION_HOT_CK = const(35)
+_L_JUNCTION_TRIP_CK = const(36)
+_L_MOUNT_CK_W = const(37)
+_L_MODEL_SHIFT = const(38)
+_L_MODEL_MIN_CK = const(39)
+_L_MODEL_EXTRA_CK = const(40)
+_L_BUDGET_CAP = const(41)
+_L_BUDGET_LEAK_S = const(42)
+_L_SUSTAIN_MA = const(43)
+_L_SAG_MOHM = const(44)
+_L_PACK_SHIFT = const(45)
+_L_CUTBACK_MV = const(46)
+_L_CUTBACK_END_MV = const(47)
+_L_RESERVE_MA = const(48)
+_L_LOCKOUT_MV = const(49)
+_L_LOADED_MIN_MV = const(50)
+_L_REARM_MV = const(51)
+_L_REST_TICKS = const(52)
+_L_HEADROOM_MV = const(53)
+_L_PACK_MAX_MV = const(54)
+_L_WARN_MV = const(55)
+_L_OVERCURRENT_MA = const(56)
+_L_DARK_MA = const(57)
+_L_SHORT_MV = const(58)
+_L_OPEN_MV = const(59)
+_L_FOLLOW_MA = const(60)
+_L_SENSOR_MIN_CK = const(61)
+_L_SENSOR_MAX_CK = const(62)
+_L_REFERENCE_MIN_MV = const(63)
+_L_REFERENCE_MAX_MV = const(64)
+_L_INDICATOR_MIN_UA = const(65)
+_L_INDICATOR_MAX_UA = const(66)
+_L_INTERLOCK_FITTED = const(67)
+_L_AGE_TICKS = const(68)
+_L_LATE_TICKS = const(69)
+_L_BEAT_MAX_TICKS = const(70)
+_L_COUNT_SETTINGS = const(71)
+_L_NTC_0_CK = const(91)
+_L_CEILING_MODE = const(124)
 # state
 _S_MODE = const(0)
 _S_TICK = const(1)
@@ -163,7 +166,7 @@ _F_CHARGED = const(19)
 # sizes and fixed values
 _STATE = const(69)
 _READINGS = const(20)
-_LIMITS = const(190)
+_LIMITS = const(193)
 _ROWS = const(20)
 _ALL_ROWS = const(0xFFFFF)
 _BY_RELEASE = const(918272)
@@ -176,6 +179,7 @@ _NTC_CHANNELS = const(3)
 _OLDEST = const(65535)
 _HOTTEST = const(60000)
 _HIGHEST_PACK = const(60000)
+_HIGHEST_TERMINAL = const(20000)
 _LARGEST_LOAD = const(20000)
 _SMOOTH_SHIFT = const(8)
 _TRIM_BIAS = const(65536)
@@ -206,27 +210,34 @@ _ON_WARN = const(16)
 
 
 @micropython.viper
-def guard(state: ptr32, limits: ptr32) -> int:
-    """Return the bits of rows "settings" and "state"; a state out of range becomes empty and dark.
+def guard(state: ptr32, limits: ptr32, readings: ptr32) -> int:
+    """Return the bits of rows "settings" and "state"; what is out of range becomes empty and dark.
 
-    Every limit is compared with its complement, every state word with its range, at every tick.
+    At every tick each limit is compared with its complement, each state word and each reading
+    that is kept from tick to tick with its range. Limits that can't be trusted judge nothing.
     """
     wrong = 0
     for i in range(_LIMITS):
         wrong |= limits[i] ^ limits[_LIMITS + i] ^ _ONES
-    stray = 0
+    if wrong != 0:
+        return 1 << _F_SETTINGS
+    stray = _HIGHEST_TERMINAL - readings[_R_PACK_MV]
+    for i in range(_CHANNELS):
+        value = readings[_R_PACK_MV + i]
+        age = readings[_R_PACK_AGE + i]
+        stray |= value | (_HOTTEST - value) | age | (_OLDEST - age)
     for i in range(_STATE):
         stray |= state[i] | (limits[_L_CEILING_MODE + i] - state[i])
-    bad = 0
-    if wrong != 0:
-        bad = 1 << _F_SETTINGS
-    if stray < 0:
-        bad |= 1 << _F_STATE
-        for i in range(_STATE):
-            state[i] = 0
-        state[_S_MODE] = _FAULT
-        state[_S_BUDGET] = limits[_L_BUDGET_CAP]
-    return bad
+    if stray >= 0:
+        return 0
+    for i in range(_READINGS):
+        readings[i] = 0
+    for i in range(_STATE):
+        state[i] = 0
+    state[_S_MODE] = _FAULT
+    state[_S_TRIM] = _TRIM_BIAS
+    state[_S_BUDGET] = limits[_L_BUDGET_CAP]
+    return 1 << _F_STATE
 
 
 @micropython.viper
@@ -460,14 +471,19 @@ def watch_time(state: ptr32, limits: ptr32, readings: ptr32) -> int:
 
 @micropython.viper
 def latch(state: ptr32, limits: ptr32, readings: ptr32, bad: int) -> int:
-    """Count each row's ticks in a row; latch the full ones; keep the first cause as it was seen."""
+    """Count each row's ticks in a row; latch the full ones; keep the first cause as it was seen.
+
+    Rows "settings" and "state" latch at once, whatever a limit that can't be trusted says.
+    """
     faults = state[_S_FAULTS]
     first = 0
     for row in range(_ROWS):
         count = 0
         if (bad >> row) & 1 != 0:
             count = state[_S_COUNT_SETTINGS + row] + 1
-            limit = limits[_L_COUNT_SETTINGS + row]
+            limit = 1
+            if row > _F_STATE:
+                limit = limits[_L_COUNT_SETTINGS + row]
             if count >= limit:
                 count = limit
                 faults |= 1 << row
@@ -507,6 +523,8 @@ def unlatch(state: ptr32, limits: ptr32, readings: ptr32) -> int:
     if state[_S_OPENED] != 0 and closed == (_PIN_KEY | _PIN_INTERLOCK):
         forgiven |= _BY_INTERLOCK
         state[_S_OPENED] = 0
+    if limits[_L_INTERLOCK_FITTED] == 0:
+        forgiven |= _BY_INTERLOCK
     if state[_S_REST] >= limits[_L_REST_TICKS] and readings[_R_REST_MV] >= limits[_L_REARM_MV]:
         forgiven |= _BY_REST
     faults = state[_S_FAULTS] & (standing | (_ALL_ROWS ^ forgiven))
@@ -517,16 +535,31 @@ def unlatch(state: ptr32, limits: ptr32, readings: ptr32) -> int:
 
 
 @micropython.viper
-def demand(state: ptr32, readings: ptr32) -> int:
+def starved(state: ptr32, limits: ptr32) -> int:
+    """Return 1 where a gated stage, which knows no partial current, is allowed too little."""
+    need = limits[_L_GATE_MA]
+    if need == 0:
+        return 0
+    mode = state[_S_MODE]
+    if mode < _START or mode > _LIMITED:
+        need = limits[_L_START_MA]
+    if state[_S_ALLOWED] < need:
+        return 1
+    return 0
+
+
+@micropython.viper
+def demand(state: ptr32, limits: ptr32, readings: ptr32) -> int:
     """Return the hard reasons to be dark in this tick, and keep "ready" (see HARD).
 
     Light needs a release and then a press that finds nothing else in its way: a press made
-    while something is open or latched is used up and lights nothing later.
+    while something is open or latched is used up and lights nothing later. A gated stage lights
+    only where its full current is allowed, and stays lit down to `gate_mA`.
     """
     pins = readings[_R_PINS]
-    hard = 0
+    hard = int(starved(state, limits)) << 6
     if (pins & _PIN_INTERLOCK) == 0:
-        hard = 1
+        hard |= 1
     if (pins & _PIN_KEY) == 0:
         hard |= 2
     if (state[_S_SUSPECT] & (1 << _F_LATCH)) != 0:
@@ -560,10 +593,14 @@ def approach(state: ptr32, limits: ptr32, readings: ptr32, mode: int) -> int:
 
 @micropython.viper
 def shine_on(state: ptr32, limits: ptr32, mode: int) -> int:
-    """Return the mode after ``mode`` while lit: the stage's start-up, the rise, auto-off."""
+    """Return the mode after ``mode`` while lit: start-up, rise, capped or not, auto-off."""
     if mode == _START and state[_S_MODE_TICKS] >= limits[_L_STAGE_TICKS]:
         mode = _SOFT_START
     elif mode == _SOFT_START and state[_S_RAMP] >= limits[_L_RAMP_TICKS]:
+        mode = _RUN
+    elif mode == _RUN and state[_S_BOUND] != 0:
+        mode = _LIMITED
+    elif mode == _LIMITED and state[_S_BOUND] == 0:
         mode = _RUN
     if state[_S_ON_TICKS] >= limits[_L_AUTO_OFF_TICKS]:
         mode = _DARK
@@ -649,7 +686,7 @@ def fade(value: int, begin: int, end: int, depth: int) -> int:
 
 @micropython.viper
 def allow(state: ptr32, limits: ptr32, readings: ptr32) -> int:
-    """Find the least cap and what sets it; say "limited" where it is below the level asked for."""
+    """Find the least cap and what sets it; nothing binds at or above the level asked for."""
     top = limits[_L_TOP_MA]
     dim = top - limits[_L_DIM_MA]
     most = int(fade(readings[_R_LEAD_CK], limits[_L_WARM_CK], limits[_L_HOT_CK], dim))
@@ -674,16 +711,36 @@ def allow(state: ptr32, limits: ptr32, readings: ptr32) -> int:
         most = taken
         bound = 4
     allowed = top - most
+    held = int(hold_headroom(state, limits, readings))
+    if held < allowed:
+        allowed = held
+        bound = 5
     if allowed >= limits[_L_LEVEL_0_MA + readings[_R_LEVEL]]:
         bound = 0
     state[_S_ALLOWED] = allowed
     state[_S_BOUND] = bound
-    mode = state[_S_MODE]
-    if mode == _RUN and bound != 0:
-        state[_S_MODE] = _LIMITED
-    if mode == _LIMITED and bound == 0:
-        state[_S_MODE] = _RUN
     return allowed
+
+
+@micropython.viper
+def hold_headroom(state: ptr32, limits: ptr32, readings: ptr32) -> int:
+    """Return the current [mA] that the pack's voltage above the output leaves room for.
+
+    A stage that drops out no longer follows its set input, and would be taken for broken: short
+    of headroom the light steps down, and it rises again only where there is twice of it, so that
+    it does not hunt. Never below the start level: an empty pack is the lockout's.
+    """
+    mode = state[_S_MODE]
+    short = limits[_L_HEADROOM_MV]
+    room = readings[_R_PACK_MV] - readings[_R_OUTPUT_MV]
+    if mode < _START or mode > _LIMITED or short == 0 or room >= 2 * short:
+        return _LARGEST_LOAD
+    held = state[_S_DRIVE] >> 6
+    if room < short:
+        held -= (limits[_L_FALL_Q64] >> 7) + 1
+    if held < limits[_L_START_MA]:
+        held = limits[_L_START_MA]
+    return held
 
 
 @micropython.viper
@@ -722,14 +779,12 @@ def shape(state: ptr32, limits: ptr32, goal: int) -> int:
 
 
 @micropython.viper
-def drive(state: ptr32, limits: ptr32, readings: ptr32) -> int:
-    """Set the drive: target and trim, under every cap, through the one slew limiter."""
+def heading(state: ptr32, limits: ptr32, readings: ptr32) -> int:
+    """Return where the drive is heading [q64]: level or ramp, trim, the least cap.
+
+    A gated stage gives its start level or nothing.
+    """
     mode = state[_S_MODE]
-    if mode < _START or mode > _LIMITED:
-        state[_S_DRIVE] = 0
-        state[_S_TRIM] = _TRIM_BIAS
-        state[_S_RAMP] = 0
-        return 0
     start = limits[_L_START_MA] << 6
     target = start
     if mode >= _SOFT_START:
@@ -740,11 +795,29 @@ def drive(state: ptr32, limits: ptr32, readings: ptr32) -> int:
     most = state[_S_ALLOWED] << 6
     if wanted > most:
         wanted = most
+    if wanted < 0:
+        wanted = 0
+    if limits[_L_GATE_MA] != 0:
+        wanted = start
+    return wanted
+
+
+@micropython.viper
+def drive(state: ptr32, limits: ptr32, readings: ptr32) -> int:
+    """Set the drive: what it aims at, through the one slew limiter."""
+    mode = state[_S_MODE]
+    if mode < _SOFT_START or mode > _LIMITED:
+        state[_S_RAMP] = 0
+    if mode < _START or mode > _LIMITED:
+        state[_S_DRIVE] = 0
+        state[_S_TRIM] = _TRIM_BIAS
+        return 0
+    wanted = int(heading(state, limits, readings))
     now = state[_S_DRIVE]
     if wanted > now:
         step = limits[_L_RISE_Q64]
         if now == 0:
-            step = start
+            step = limits[_L_START_MA] << 6
         if state[_S_SUSPECT] != 0:
             step = 0
         if wanted > now + step:
@@ -815,7 +888,7 @@ def tick(state: ptr32, limits: ptr32, readings: ptr32, raw: ptr32) -> int:
     With a limit that differs from its complement nothing is computed from any limit: it may be
     a divisor, and it may be zero.
     """
-    bad = int(guard(state, limits))
+    bad = int(guard(state, limits, readings))
     if bad & (1 << _F_SETTINGS) != 0:
         latch(state, limits, readings, bad)
         return int(black_out(state))
@@ -834,10 +907,10 @@ def tick(state: ptr32, limits: ptr32, readings: ptr32, raw: ptr32) -> int:
         bad |= int(watch_time(state, limits, readings))
     latch(state, limits, readings, bad)
     unlatch(state, limits, readings)
-    hard = int(demand(state, readings))
+    allow(state, limits, readings)
+    hard = int(demand(state, limits, readings))
     mode = int(advance_mode(state, limits, readings, hard))
     tally_time(state, mode)
-    allow(state, limits, readings)
     drive(state, limits, readings)
     put_out(state, limits, readings)
     return state[_S_MODE]

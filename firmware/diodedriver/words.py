@@ -28,7 +28,11 @@ MODES = (
 # What opens a latched row again, beside its condition being gone and the trigger released.
 RULES = (
     ("release", "let the trigger go and press afresh"),
-    ("interlock", "open and close the interlock or the key, with the trigger released"),
+    (
+        "interlock",
+        "open and close the interlock or the key, with the trigger released; where neither is "
+        "fitted, let the trigger go and press afresh",
+    ),
     ("rest", "let the pack rest until it stands above re-arm, or fit a charged one"),
     ("service", "power off and find the cause before the next use"),
 )
@@ -66,9 +70,17 @@ FAULTS = (
 ROWS = len(FAULTS)
 
 # Reasons to be dark in this very tick (bits of the state word "hard").
-HARD = ("interlock open", "key off", "trigger released", "comparator latch", "latched", "boot")
+HARD = (
+    "interlock open",
+    "key off",
+    "trigger released",
+    "comparator latch",
+    "latched",
+    "boot",
+    "less allowed than a gated stage gives",
+)
 # What binds the light (state word "bound").
-BOUNDS = ("level", "mount", "junction", "budget", "pack")
+BOUNDS = ("level", "mount", "junction", "budget", "pack", "headroom")
 # Bits of the reading "pins" and of the state word "enable".
 PINS = ("trigger", "key", "interlock", "latch", "settings_bad")
 ENABLES = ("cutoff_a", "cutoff_b", "indicator", "reset", "warn")
@@ -130,6 +142,7 @@ SETTINGS: tuple[tuple[str, str, int, int, str], ...] = (
     ("fall_q64", "q64", 1, 640000, "largest fall a tick while lit"),
     ("delay_ticks", "tick", 0, 60000, "indicator on and healthy before any light"),
     ("stage_ticks", "tick", 0, 1000, "the stage's own start-up"),
+    ("gate_mA", "mA", 0, 10000, "gated stage: dark where less is allowed; 0: it has a set input"),
     ("safe_mV", "mV", 0, 20000, "cut-off A closes only onto an output at or below this"),
     ("close_ticks", "tick", 1, 10000, "longest wait for that"),
     ("auto_off_ticks", "tick", 1000, 86400000, "longest light from one press"),
@@ -164,6 +177,13 @@ SETTINGS: tuple[tuple[str, str, int, int, str], ...] = (
     ("loaded_min_mV", "mV", 500, 20000, "pack terminals: dark, sag not compensated"),
     ("rearm_mV", "mV", 500, 20000, "pack estimate after rest: may light again"),
     ("rest_ticks", "tick", 0, 600000, "dark for so long before the estimate re-arms"),
+    (
+        "headroom_mV",
+        "mV",
+        0,
+        5000,
+        "pack above output: falls below this, no rise below twice; 0 off",
+    ),
     ("pack_max_mV", "mV", 500, 20000, "above any healthy pack"),
     ("warn_mV", "mV", 500, 20000, "pack estimate: warn"),
     # plausibility
@@ -176,8 +196,9 @@ SETTINGS: tuple[tuple[str, str, int, int, str], ...] = (
     ("sensor_max_cK", "cK", 20000, 60000, "hotter is implausible (short)"),
     ("reference_min_mV", "mV", 1, 20000, "reference check window"),
     ("reference_max_mV", "mV", 1, 20000, "reference check window"),
-    ("indicator_min_uA", "uA", 1, 20000, "indicator window"),
+    ("indicator_min_uA", "uA", 0, 20000, "indicator window; 0: none is fitted"),
     ("indicator_max_uA", "uA", 1, 20000, "indicator window"),
+    ("interlock_fitted", "1", 0, 1, "0: neither interlock nor key, their rows clear by release"),
     ("age_ticks", "tick", 5, 1000, "allowed age of a multiplexed reading"),
     ("late_ticks", "tick", 1, 100, "largest gap that counts as on time"),
     ("beat_max_ticks", "tick", 10, 1000, "allowed age of the heartbeat"),
@@ -217,8 +238,8 @@ STATE: tuple[tuple[str, str, int, int, str], ...] = (
     ("opened", "1", 0, 1, "interlock or key was open since rows were last cleared by it"),
     ("rest", "tick", 0, ONES, "dark for, saturating"),
     ("allowed", "mA", 0, 10000, "the least of all caps"),
-    ("bound", "1", 0, 4, "which cap is the least, see BOUNDS"),
-    ("hard", "bits", 0, 63, "see HARD"),
+    ("bound", "1", 0, 5, "which cap is the least, see BOUNDS"),
+    ("hard", "bits", 0, 127, "see HARD"),
     ("suspect", "bits", 0, (1 << ROWS) - 1, "rows whose condition holds in this tick"),
     ("budget", "1.024mJ", 0, 4000000, "heat held, by the budget's own account"),
     ("budget_part", "uJ", 0, 1023, "its fraction"),

@@ -142,3 +142,28 @@ def test_cap_release_rises_no_faster_than_the_slew_limit() -> None:
         desk.tick()
         assert desk.drive_mA - before <= 270 / 64
         before = desk.drive_mA
+
+
+def test_short_headroom_steps_the_light_down_and_does_not_hunt() -> None:
+    pack = {"lockout_mV": 4300, "cutback_end_mV": 4400, "cutback_mV": 4600}
+    desk = Desk(sag_mohm=0, loaded_min_mV=4000, warn_mV=4700, **pack).lit()
+    desk.true["pack_mV"] = 4950  # 250 mV above the output at 1.5 A, where 300 mV are needed
+    desk.tick(50)
+    assert desk.mode == "limited"
+    assert words.BOUNDS[desk.word("bound")] == "headroom"
+    seen = {desk.tick().word("drive") for _ in range(500)}
+    assert len(seen) == 1
+    assert 750 < desk.drive_mA < 1500
+    desk.true["pack_mV"] = 8000
+    desk.tick(300)
+    assert desk.mode == "run"
+
+
+def test_headroom_never_takes_the_light_below_its_start_level() -> None:
+    desk = Desk(headroom_mV=1600).lit()
+    desk.true["pack_mV"] = 6850
+    desk.forced["output_mV"] = 5300
+    desk.tick(300)
+    assert desk.drive_mA == desk.limit("start_mA")
+    assert desk.mode == "limited"
+    assert desk.cause is None

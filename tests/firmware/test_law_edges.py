@@ -146,3 +146,39 @@ def test_reference_off_its_window_is_an_implausible_sensor(reference_mV: int) ->
     desk.until("fault", most=15 + 6)
     assert desk.cause == "sensor"
     assert desk.word("seen_reference_mV") == pytest.approx(reference_mV, abs=1)
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [("pack_mV", 20001), ("mount_cK", 60001), ("sink_cK", -1), ("mount_age", 65536)],
+)
+def test_a_kept_reading_out_of_its_range_is_a_state_fault_and_dark_in_that_tick(
+    name: str, value: int
+) -> None:
+    desk = Desk().lit()
+    desk.readings[words.index(words.READINGS, name)] = value
+    desk.tick()
+    assert (desk.mode, desk.cause) == ("fault", "state")
+    assert desk.word("enable") & 3 == 0
+
+
+@pytest.mark.parametrize("value", [-5, 0, 10000])
+def test_settings_fault_latches_at_once_whatever_its_own_count_became(value: int) -> None:
+    desk = Desk().lit()
+    desk.limits[words.index(words.LIMITS, "count_settings")] = value
+    desk.tick()
+    assert (desk.mode, desk.cause) == ("fault", "settings")
+    assert desk.word("count_settings") == 1
+
+
+def test_a_stale_place_in_the_ramp_does_not_reach_the_next_soft_start() -> None:
+    desk = Desk().tick(30)
+    desk.press().until("start")
+    _set(desk, ramp=60000)
+    assert desk.tick().word("ramp") == 0
+
+
+def test_a_trim_larger_than_the_level_gives_nothing_and_never_less() -> None:
+    desk = Desk(authority_mA=1000, level_0_mA=150, start_mA=100).lit()
+    _set(desk, trim=words.TRIM_BIAS - 64 * 1000, drive=0)
+    assert law.heading(desk.state, desk.limits, desk.readings) == 0

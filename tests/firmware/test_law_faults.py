@@ -217,3 +217,16 @@ def test_any_int32_in_any_state_word_ends_in_range_or_dark_and_latched() -> None
             assert desk.mode == "fault", (name, value)
             assert "state" in desk.faults(), (name, value)
             assert (desk.drive_mA, desk.word("enable") & 3) == (0, 0), (name, value)
+
+
+def test_without_interlock_and_key_their_rows_clear_by_release_and_a_fresh_press() -> None:
+    desk = Desk(interlock_fitted=0).lit()
+    desk.forced["current_mA"] = 1640
+    desk.until("fault")
+    assert desk.cause == "overcurrent"
+    desk.forced = {}
+    desk.tick(50)
+    assert desk.mode == "fault"
+    desk.release().tick(2)
+    assert (desk.mode, desk.cause) == ("dark", None)
+    desk.press().until("run")

@@ -45,6 +45,7 @@ FALL_MS = 20.0
 TRIM_GAIN = 1 / 64
 REST_S = 5.0
 WARN_ABOVE_CUTBACK_V = 0.1
+HEADROOM_GUARD_V = 0.1
 
 
 class DerivedError(ValueError):
@@ -106,6 +107,7 @@ def _levels(build: Build) -> dict[str, int]:
         "fall_q64": math.ceil(64 * top_mA / _given(build.limits.fall_ms, FALL_MS)),
         "delay_ticks": math.ceil(1000 * build.limits.delay_s),
         "stage_ticks": math.ceil(1.5 * build.stage.startup_ms) + 2,
+        "gate_mA": 0,
         "close_ticks": 500,
         "auto_off_ticks": math.floor(1000 * build.controls.auto_off_s),
         "authority_mA": authority_mA,
@@ -184,6 +186,7 @@ def _pack(build: Build) -> dict[str, int]:
         smallest_mohm = pack.resistance_min_mohm * pack.series / pack.parallel
         highest_V = pack.cell_full_V * pack.series
     return {
+        "headroom_mV": _headroom_mV(build),
         "sag_mohm": math.floor(smallest_mohm + 0.6 * pack.wiring_mohm),
         "pack_shift": 8,
         "cutback_mV": math.ceil(1000 * limits.pack_cutback_V),
@@ -195,6 +198,13 @@ def _pack(build: Build) -> dict[str, int]:
         "pack_max_mV": math.floor(1030 * highest_V),
         "warn_mV": math.ceil(1000 * _given(limits.pack_warn_V, warn_V)),
     }
+
+
+def _headroom_mV(build: Build) -> int:
+    """Return what the stage needs above its output [mV] at the highest level, and a guard."""
+    stage = build.stage
+    ohm = (stage.high_side_mohm + stage.inductor_mohm + stage.own_shunt_mohm) / 1000
+    return math.ceil(1000 * (highest_level_A(build) * ohm + HEADROOM_GUARD_V))
 
 
 def _plausibility(build: Build, top_mA: int) -> dict[str, int]:
@@ -211,8 +221,9 @@ def _plausibility(build: Build, top_mA: int) -> dict[str, int]:
         "follow_mA": 40,
         "reference_min_mV": math.ceil(960 * CHECK_V),
         "reference_max_mV": math.floor(1040 * CHECK_V),
-        "indicator_min_uA": math.ceil(0.5e6 * INDICATOR_A),
+        "indicator_min_uA": math.ceil(0.5e6 * INDICATOR_A) if build.controls.indicator else 0,
         "indicator_max_uA": math.floor(1.6e6 * INDICATOR_A),
+        "interlock_fitted": int(build.controls.interlock or build.controls.key),
         "age_ticks": 20,
         "late_ticks": 2,
         "beat_max_ticks": math.floor(build.controls.heartbeat_ms),
