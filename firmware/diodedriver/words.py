@@ -182,7 +182,7 @@ SETTINGS: tuple[tuple[str, str, int, int, str], ...] = (
         "mV",
         0,
         5000,
-        "pack above output: falls below this, no rise below twice; 0 off",
+        "pack above output: falls below, no rise below twice; 0 off",
     ),
     ("pack_max_mV", "mV", 500, 20000, "above any healthy pack"),
     ("warn_mV", "mV", 500, 20000, "pack estimate: warn"),

@@ -33,7 +33,7 @@ def test_gated_stage_gives_its_current_or_nothing_while_the_mount_warms_and_cool
     assert desk.cause is None
 
 
-def test_warming_gated_light_goes_dark_where_cutback_ends_and_a_press_is_used_up_till_cool() -> (
+def test_warming_gated_light_goes_dark_at_its_gate_and_a_press_is_used_up_until_cool() -> (
     None
 ):
     desk = Desk(**GATED).lit()
