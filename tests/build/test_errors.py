@@ -108,22 +108,13 @@ LINES: tuple[tuple[Edits, str], ...] = (
         '"dummy_string"; did you mean "laser_diode"?',
     ),
     (
-        {"stage.kind": '"linear"'},
-        'stage.kind = "linear": a linear sink is not supported yet; allowed "buck"',
-    ),
-    (
-        {"stage.kind": '"gated"'},
-        'stage.kind = "gated": a gated fixed-current module is not supported yet; allowed "buck"',
+        {"stage.module_A": "1.5"},
+        'stage.module_A = 1.5: only with stage.kind = "gated", not "buck"; leave it out',
     ),
     (
         {"cutoffs.a_place": '"pack_side"'},
         "cutoffs.a_place = \"pack_side\": on the pack's side it leaves the stage's input "
         'capacitor to feed the diode; allowed "diode_return"',
-    ),
-    (
-        {"controls.trigger": '"latching"'},
-        'controls.trigger = "latching": not supported: a light that nobody holds does not go '
-        'dark; allowed "momentary"',
     ),
     (
         {"sensors.sink_ntc": "false"},

@@ -50,14 +50,24 @@ BREAKS: dict[str, Edits] = {
         "comparator.trip_max_A": "1.64",
         "comparator.trip_min_A": "1.6",
     },
+    "soft_start_follow": {"limits.soft_start_ms": "76"},
     "dim": {"limits.dim_A": "1.5"},
     "overcurrent_low": {"limits.overcurrent_A": "1.575"},
     "overcurrent_high": {"limits.overcurrent_A": "2"},
     "trip_window": {"comparator.trip_max_A": "1.68"},
     "trip_absolute": {"comparator.trip_max_A": "2.0"},
     "trip_clear": {"comparator.trip_min_A": "1.575"},
+    "module_clear": {"comparator.trip_min_A": "1.575"},
+    "module_absolute": {
+        "stage.module_tolerance_pct": "10",
+        "diode.absolute_A": "1.65",
+        "diode.rated_A": "1.5",
+        "comparator.trip_min_A": "1.63",
+        "comparator.trip_max_A": "1.64",
+    },
     "over_voltage": {"comparator.over_voltage_V": "5.06"},
     "cathode_case": {"diode.case": '"cathode"', "heat.mount_insulated": "false"},
+    "live_case": {"diode.case": '"anode"', "heat.mount_insulated": "false"},
     "gate_drive": {"cutoffs.a_vgs_guaranteed_V": "2.7"},
     "laser_cap": {"stage.output_cap_uF": "1.01"},
     "shared_shunt": {"sensors.shunt": '"shared"', "sensors.monitor_shunt_mohm": "49"},
@@ -71,10 +81,11 @@ BREAKS: dict[str, Edits] = {
     "touch": {"heat.sink_touch_max_degC": "35"},
     "warm_hot": {"limits.mount_warm_degC": "56"},
     "hot_trip": {"limits.mount_trip_degC": "56"},
-    "trip_junction": {"diode.junction_max_degC": "60"},
+    "junction_trip": {"diode.junction_max_degC": "113"},
     "laser_key": {"controls.key": "false"},
     "laser_interlock": {"controls.interlock": "false"},
     "laser_indicator": {"controls.indicator": "false"},
+    "laser_trigger": {"controls.trigger": '"latching"'},
     "laser_delay": {"limits.delay_s": "0"},
     "forward_fit": {"diode.forward_points_A_V": "[[0.1, 2.0], [0.5, 2.01], [1.5, 4.0]]"},
     "light_fit": {"diode.light_points_A_W": "[[0.1, 0.3], [0.5, 0.5], [1.5, 1.0]]"},
@@ -92,11 +103,14 @@ BREAKS: dict[str, Edits] = {
 TOGETHER = {
     "cell_window": {"rearm_full", "cutback_full"},
     "absolute": {"full_scale_low", "trip_clear"},
+    "module_absolute": {"module_clear"},
 }
 KIND = {
     "rearm_supply": "bench_supply",
     "cutback_supply": "bench_supply",
     "supply_range": "bench_supply",
+    "module_clear": "gated",
+    "module_absolute": "gated",
 }
 
 
@@ -131,7 +145,9 @@ EDGES: tuple[Edits, ...] = (
     {"comparator.trip_min_A": "1.576"},
     {"comparator.over_voltage_V": "5.08"},
     {"diode.case": '"cathode"'},
-    {"diode.case": '"anode"', "heat.mount_insulated": "false"},
+    {"diode.case": '"anode"'},
+    {"limits.soft_start_ms": "77"},
+    {"diode.junction_max_degC": "114"},
     {"sensors.shunt": '"shared"'},
     {"sensors.monitor_gain_V_A": "1.648"},
     {"heat.ambient_min_degC": "30", "heat.ambient_max_degC": "30"},
@@ -155,6 +171,17 @@ def test_exceed_rating_never_excuses_the_absolute_maximum(problems: Problems) ->
         "stage.full_scale_A": "2.0",
     }
     assert "absolute" in {problem.rule for problem in problems(edits)}
+
+
+def test_overdrive_is_told_in_percent_of_the_rating(problems: Problems) -> None:
+    (problem,) = problems({"diode.rated_A": "1.2"})
+    assert "1.5 A is 25 % over diode.rated_A = 1.2" in str(problem)
+
+
+def test_a_gated_stage_names_its_one_level_itself(problems: Problems) -> None:
+    found = problems({"levels.full_A": "1.5", "levels.reserve_A": "0.3"}, "gated")
+    assert {problem.key for problem in found} == {"levels.full_A", "levels.reserve_A"}
+    assert "stage.module_A is the level" in str(found[0]) + str(found[1])
 
 
 def test_highest_forward_voltage_counts_spread_and_cold() -> None:

@@ -1,5 +1,6 @@
 """Sections of the build file about sensing, handling, levels, limits and what is asked of it."""
 
+import math
 from dataclasses import dataclass
 
 from diodewright.build.keys import (
@@ -18,6 +19,7 @@ __all__ = ["Controls", "Criteria", "Levels", "Limits", "Sensors"]
 
 _BETA: When = ("sensors.ntc_curve", ("beta",))
 _STEINHART: When = ("sensors.ntc_curve", ("steinhart_hart",))
+_SET_INPUT: When = ("stage.kind", ("buck", "linear"))
 _LIT: When = ("diode.kind", ("laser_diode", "led"))
 _BOTH_NTC = ((False, "a build without it is not supported yet"),)
 
@@ -96,8 +98,7 @@ class Controls:
 
     trigger: str = choice(
         ("momentary", "latching"),
-        "kind of trigger contact",
-        refused=(("latching", "not supported: a light that nobody holds does not go dark"),),
+        "kind of trigger contact; a laser needs one that goes dark when nobody holds it",
     )
     key: bool = flag("a key that can be taken out in its off position")
     interlock: bool = flag("an interlock loop through every cover, and its remote connector")
@@ -116,10 +117,11 @@ class Controls:
 class Levels:
     """The named currents, one to four; ``reserve_A`` is one of them.
 
-    Each is an attribute under its own key (``levels.full_A``).
+    Each is an attribute under its own key (``levels.full_A``). A gated stage has one level and
+    names it itself (``stage.module_A``); its section stays empty.
     """
 
-    reserve_A: float = number(0.001, 10, "what stays when the pack runs low")
+    reserve_A: float = number(0.001, 10, "what stays when the pack runs low", when=_SET_INPUT)
     others: tuple[tuple[str, float], ...] = levels(0.001, 10, "a level of that name, at most three")
 
     def __getattr__(self, name: str) -> float:
@@ -133,7 +135,8 @@ class Levels:
     @property
     def by_current(self) -> tuple[tuple[str, float], ...]:
         """All levels as (key, current [A]), the highest first."""
-        every = (*self.others, ("reserve_A", self.reserve_A))
+        own = () if math.isnan(self.reserve_A) else (("reserve_A", self.reserve_A),)
+        every = (*self.others, *own)
         return tuple(sorted(every, key=lambda level: (-level[1], level[0])))
 
 
@@ -141,10 +144,12 @@ class Levels:
 class Limits:
     """Where the ramp, the cutbacks and the cut-offs stand. None: derived from the build."""
 
-    start_level_A: float = number(0.001, 10, "current at which the soft-start begins")
-    soft_start_ms: float = number(1, 60000, "length of the soft-start")
+    start_level_A: float = number(
+        0.001, 10, "current at which the soft-start begins", when=_SET_INPUT
+    )
+    soft_start_ms: float = number(1, 60000, "length of the soft-start", when=_SET_INPUT)
     delay_s: float = number(0, 60, "indicator on before any light")
-    authority_pct: float = number(0, 20, "how far the trim may shift the current")
+    authority_pct: float = number(0, 20, "how far the trim may shift the current", when=_SET_INPUT)
     mount_warm_degC: float = number(0, 200, "mount: thermal cutback begins")
     mount_hot_degC: float = number(0, 200, "mount: thermal cutback ends")
     mount_trip_degC: float = number(0, 200, "mount: trip")
@@ -157,10 +162,18 @@ class Limits:
     pack_rearm_V: float = number(0.5, 20, "pack at rest: may light again")
     pack_warn_V: float | None = number(0.5, 20, "pack, sag compensated: warn", default=None)
     pack_rest_s: float | None = number(0, 600, "dark for so long before it re-arms", default=None)
-    dim_A: float | None = number(0.001, 10, "what thermal cutback leaves at its end", default=None)
-    fall_ms: float | None = number(1, 1000, "from the highest level to nothing", default=None)
+    dim_A: float | None = number(
+        0.001, 10, "what thermal cutback leaves at its end", default=None, when=_SET_INPUT
+    )
+    fall_ms: float | None = number(
+        1, 1000, "from the highest level to nothing", default=None, when=_SET_INPUT
+    )
     trim_gain: float | None = number(
-        0.0001, 0.25, "share of the error that the trim takes a millisecond", default=None
+        0.0001,
+        0.25,
+        "share of the error that the trim takes a millisecond",
+        default=None,
+        when=_SET_INPUT,
     )
     overcurrent_A: float | None = number(0.001, 10, "diode current: fault above it", default=None)
     overcurrent_count: int | None = whole(

@@ -19,7 +19,10 @@ __all__ = ["Comparator", "Cutoffs", "Heading", "Pack", "Stage", "Switch"]
 
 _CELLS: When = ("pack.kind", ("cells",))
 _BENCH: When = ("pack.kind", ("bench_supply",))
-_BUCK: When = ("stage.kind", ("buck",))
+_SET_INPUT: When = ("stage.kind", ("buck", "linear"))
+_SWITCHING: When = ("stage.kind", ("buck", "gated"))
+_LINEAR: When = ("stage.kind", ("linear",))
+_GATED: When = ("stage.kind", ("gated",))
 
 _CELL_SHEET = "makers' data sheets of 14500 and 18650 lithium-ion cells"
 _CELL_MODEL = (
@@ -107,36 +110,46 @@ class Pack:
 
 @dataclass(frozen=True, kw_only=True)
 class Stage:
-    """The current source, which regulates on a shunt of its own."""
+    """The current source, which regulates on a shunt of its own.
 
-    kind: str = choice(
-        ("buck", "linear", "gated"),
-        "how the current is made",
-        refused=(
-            ("linear", "a linear sink is not supported yet"),
-            ("gated", "a gated fixed-current module is not supported yet"),
-        ),
+    A buck or a linear stage has a set input; a gated one is a module of one fixed current.
+    """
+
+    kind: str = choice(("buck", "linear", "gated"), "how the current is made")
+    module_A: float = number(0.01, 10, "the module's current: the one level there is", when=_GATED)
+    module_tolerance_pct: float = number(0, 30, "its current, part to part and warm", when=_GATED)
+    module_rise_ms: float = number(0, 1000, "its own soft-start, from nothing to full", when=_GATED)
+    switching_kHz: float = number(10, 5000, "switching frequency", when=_SWITCHING)
+    inductor_uH: float = number(
+        0.1, 10000, "inductance; of a linear stage: choke and leads of the diode's loop"
     )
-    switching_kHz: float = number(10, 5000, "switching frequency", when=_BUCK)
-    inductor_uH: float = number(0.1, 10000, "inductance", when=_BUCK)
-    output_cap_uF: float = number(0.001, 1000, "output capacitor", when=_BUCK)
+    output_cap_uF: float = number(0.001, 1000, "output capacitor")
     full_scale_A: float = number(
-        0.01, 10, "what the set path asks for at full duty and the highest rail"
+        0.01, 10, "what the set path asks for at full duty and the highest rail", when=_SET_INPUT
     )
     own_shunt_mohm: float = number(0.1, 10000, "shunt that the stage regulates on")
     set_accuracy_pct: float = number(
-        0, 20, "accuracy of the set path, current asked for to current"
+        0, 20, "accuracy of the set path, current asked for to current", when=_SET_INPUT
     )
-    set_filter_ms: float = number(0.001, 100, "time constant of each of the set path's two poles")
+    set_filter_ms: float = number(
+        0.001, 100, "time constant of each of the set path's two poles", when=_SET_INPUT
+    )
     startup_ms: float = number(0, 1000, "from enable to first current")
+    pass_mohm: float = number(0.1, 10000, "pass MOSFET at 25 degC, fully on", when=_LINEAR)
+    pass_sink_K_W: float = number(
+        0.05, 500, "channel of the pass MOSFET to the diode's sink, on which it sits", when=_LINEAR
+    )
+    pass_thermal_s: float = number(
+        0.0001, 10000, "time constant of that", default=1.0, source=TYPICAL, when=_LINEAR
+    )
     high_side_mohm: float = number(
-        0, 10000, "high-side switch, on and warm", default=50.0, source=TYPICAL, when=_BUCK
+        0, 10000, "high-side switch, on and warm", default=50.0, source=TYPICAL, when=_SWITCHING
     )
     low_side_mohm: float = number(
-        0, 10000, "low-side switch, on and warm", default=50.0, source=TYPICAL, when=_BUCK
+        0, 10000, "low-side switch, on and warm", default=50.0, source=TYPICAL, when=_SWITCHING
     )
     inductor_mohm: float = number(
-        0, 10000, "winding of the inductor", default=50.0, source=TYPICAL, when=_BUCK
+        0, 10000, "winding of the inductor", default=50.0, source=TYPICAL, when=_SWITCHING
     )
     switching_loss_W: float = number(
         0,
@@ -144,7 +157,7 @@ class Stage:
         "switching loss at full current and full pack",
         default=0.1,
         source=TYPICAL,
-        when=_BUCK,
+        when=_SWITCHING,
     )
     quiescent_mA: float = number(
         0, 1000, "what the enabled stage draws for itself", default=2.0, source=TYPICAL

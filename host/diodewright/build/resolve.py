@@ -212,6 +212,9 @@ def _fill(key: Key, fills: dict[str, tuple[object, str]], result: Resolved, *, q
 
 def _levels(key: Key, given: dict[str, Any], result: Resolved) -> None:
     """Check every named level; all of them together count, so that rules see them only whole."""
+    if result.values.get("stage.kind") == "gated":
+        _one_level(key, given, result)
+        return
     named = [name for name in given if _LEVEL.fullmatch(name)]
     good: dict[str, float] = {}
     whole = "levels.reserve_A" in result.values and len(named) == len(given)
@@ -229,3 +232,15 @@ def _levels(key: Key, given: dict[str, Any], result: Resolved) -> None:
     result.values[key.path] = tuple(
         sorted((name, level_A) for name, level_A in good.items() if name != "reserve_A")
     )
+
+
+def _one_level(key: Key, given: dict[str, Any], result: Resolved) -> None:
+    """Take the one level of a gated stage from where the stage names it."""
+    for name, raw in given.items():
+        if name != "reserve_A":
+            mend = "leave it out: stage.module_A is the level"
+            result.problem(f"levels.{name}", raw, "a gated stage has one current only", mend=mend)
+    module_A = result.values.get("stage.module_A")
+    if module_A is not None:
+        result.levels = {"module_A": module_A}
+        result.values[key.path] = (("module_A", module_A),)

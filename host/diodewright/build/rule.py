@@ -82,6 +82,28 @@ def _highest_forward_V(values: Values) -> float:
     return float(at_25_V + values["diode.forward_spread_V"] - tempco_V_K * cold_K)
 
 
+def _over_pct(values: Values) -> float:
+    """Return by how much [%] the highest level passes the diode's rating."""
+    return float(100 * (values["levels.highest_A"] / values["diode.rated_A"] - 1))
+
+
+def _junction_at_trip_degC(values: Values) -> float:
+    """Return the junction [degC] at the mount's trip: highest level and voltage, all of it heat."""
+    power_W = values["levels.highest_A"] * values["diode.forward_highest_V"]
+    return float(values["limits.mount_trip_degC"] + values["heat.junction_mount_K_W"] * power_W)
+
+
+def _ramp_lag_A(values: Values) -> float:
+    """Return how far [A] the current lags the steepest part of the soft-start.
+
+    The ramp 3x2 - 2x3 is 1.5 times as steep in its middle as on average; a chain of first-order
+    lags follows a slope later by the sum of their time constants, and it is read a tick later.
+    """
+    lag_ms = 2 * values["stage.set_filter_ms"] + values["stage.loop_ms"] + 1.0
+    rise_A = values["levels.highest_A"] - values["limits.start_level_A"]
+    return float(1.5 * rise_A / values["limits.soft_start_ms"] * lag_ms)
+
+
 #: Names that rules use beside those of keys. "levels" is the table key -> current of all levels.
 QUANTITIES: dict[str, Quantity] = {
     "levels.highest_A": Quantity(
@@ -110,6 +132,35 @@ QUANTITIES: dict[str, Quantity] = {
             "levels.highest_A",
         ),
         _highest_forward_V,
+    ),
+    "levels.over_pct": Quantity(
+        "the highest level over the rating", ("levels.highest_A", "diode.rated_A"), _over_pct
+    ),
+    "stage.module_most_A": Quantity(
+        "the module's highest current",
+        ("stage.module_A", "stage.module_tolerance_pct"),
+        lambda v: v["stage.module_A"] * (1 + v["stage.module_tolerance_pct"] / 100),
+    ),
+    "diode.junction_at_trip_degC": Quantity(
+        "the junction at the mount's trip",
+        (
+            "levels.highest_A",
+            "diode.forward_highest_V",
+            "limits.mount_trip_degC",
+            "heat.junction_mount_K_W",
+        ),
+        _junction_at_trip_degC,
+    ),
+    "stage.ramp_lag_A": Quantity(
+        "the lag in the soft-start",
+        (
+            "stage.set_filter_ms",
+            "stage.loop_ms",
+            "levels.highest_A",
+            "limits.start_level_A",
+            "limits.soft_start_ms",
+        ),
+        _ramp_lag_A,
     ),
     "pack.full_V": Quantity(
         "a full pack",

@@ -19,7 +19,11 @@ __all__ = ["RULES", "Broken", "Rule", "broken"]
 RULES: tuple[Rule, ...] = (*PACK, *CURRENT, *HARDWARE, *TEMPERATURES, *LASER, *CURVES)
 
 #: The key that a quantity is reported at where it comes first in a rule.
-_AT = {"levels.highest_A": "levels"}
+_AT = {
+    "levels.highest_A": "levels",
+    "stage.module_most_A": "stage.module_tolerance_pct",
+    "diode.junction_at_trip_degC": "limits.mount_trip_degC",
+}
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,10 @@
 
 from diodewright.build.rule import Rule, at_most, below, order
 
-__all__ = ["CURRENT", "HARDWARE", "PACK"]
+__all__ = ["CURRENT", "FOLLOW_A", "HARDWARE", "PACK"]
+
+#: How far a healthy current may be from the drive [A], beside a sixteenth of the drive.
+FOLLOW_A = 0.04
 
 #: Cells recover by 0.1 to 0.4 V when the load goes (common practice, no source).
 _RECOVERY_V = 0.4
@@ -84,9 +87,9 @@ CURRENT: tuple[Rule, ...] = (
     ),
     Rule(
         "rating",
-        ("levels.highest_A", "diode.rated_A", "diode.exceed_rating"),
-        lambda highest, rated, exceed: exceed or at_most(highest, rated),
-        "{0:g} A exceeds diode.rated_A = {1:g}",
+        ("levels.highest_A", "diode.rated_A", "diode.exceed_rating", "levels.over_pct"),
+        lambda highest, rated, exceed, _: exceed or at_most(highest, rated),
+        "{0:g} A is {3:.0f} % over diode.rated_A = {1:g}",
         "lower the level; diode.exceed_rating = true takes the shorter life on purpose",
     ),
     order(
@@ -121,6 +124,14 @@ CURRENT: tuple[Rule, ...] = (
         "stage.full_scale_A",
         "diode.absolute_A",
         "full duty by mistake would reach the diode's absolute maximum",
+    ),
+    Rule(
+        "soft_start_follow",
+        ("limits.soft_start_ms", "stage.ramp_lag_A"),
+        lambda _, lag: at_most(lag, FOLLOW_A),
+        "a soft-start of {0:g} ms is too short for the stage: its current would lag by {1:.2f} A, "
+        "and the law would take the lag for a broken stage",
+        f"lengthen it until the lag is at most {FOLLOW_A:g} A, or take a faster set filter",
     ),
     order("dim", "limits.dim_A", "levels.highest_A", "thermal cutback would not dim"),
     Rule(
@@ -159,6 +170,19 @@ HARDWARE: tuple[Rule, ...] = (
         "raise the trip, or lower the level or limits.authority_pct",
     ),
     Rule(
+        "module_clear",
+        ("comparator.trip_min_A", "stage.module_most_A"),
+        lambda trip, most: below(most, trip),
+        "within reach of the module's highest current ({1:g} A)",
+        "raise the trip, or take a module of less current or tolerance",
+    ),
+    order(
+        "module_absolute",
+        "stage.module_most_A",
+        "diode.absolute_A",
+        "the module's highest current ({0:g} A) reaches the diode's absolute maximum",
+    ),
+    Rule(
         "over_voltage",
         ("comparator.over_voltage_V", "diode.forward_highest_V"),
         lambda trip, forward: below(forward, trip),
@@ -170,6 +194,14 @@ HARDWARE: tuple[Rule, ...] = (
         ("diode.case", "heat.mount_insulated"),
         lambda case, insulated: case != "cathode" or insulated,
         "a cathode case on a mount that is not insulated bypasses cut-off A",
+        "insulate the mount, or use a diode whose case is isolated",
+    ),
+    Rule(
+        "live_case",
+        ("diode.case", "heat.mount_insulated", "diode.kind"),
+        lambda case, insulated, kind: case != "anode" or insulated or kind != "laser_diode",
+        "an anode case on a mount that is not insulated makes sink and enclosure live: one touch "
+        "to ground goes past every cut-off",
         "insulate the mount, or use a diode whose case is isolated",
     ),
     Rule(

@@ -49,10 +49,10 @@ TEMPERATURES: tuple[Rule, ...] = (
         "cutback must end below the trip",
     ),
     order(
-        "trip_junction",
-        "limits.mount_trip_degC",
+        "junction_trip",
+        "diode.junction_at_trip_degC",
         "diode.junction_max_degC",
-        "the mount may not get as hot as the junction's limit",
+        "at this trip the junction may reach {0:.0f} degC (highest level and voltage, all heat)",
     ),
 )
 
@@ -71,6 +71,13 @@ LASER: tuple[Rule, ...] = (
     _laser_needs("laser_key", "controls.key", "nobody else may light it"),
     _laser_needs("laser_interlock", "controls.interlock", "an opened cover must make it dark"),
     _laser_needs("laser_indicator", "controls.indicator", "people must see that it may emit"),
+    Rule(
+        "laser_trigger",
+        ("controls.trigger", "diode.kind"),
+        lambda trigger, kind: kind != "laser_diode" or trigger == "momentary",
+        "a laser that nobody holds does not go dark",
+        'write trigger = "momentary"',
+    ),
     _laser_needs("laser_delay", "limits.delay_s", "the indicator comes before the light"),
 )
 

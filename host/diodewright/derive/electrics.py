@@ -6,7 +6,7 @@ Every equation is the plant's own function, called on the build's parameters.
 from dataclasses import dataclass
 
 from diodewright.build import Build
-from diodewright.derive.plant import plant_values
+from diodewright.derive.plant import pack_full_V, plant_values
 from diodewright.plant import diode as part
 from diodewright.plant import record
 from diodewright.plant.factors import prepare
@@ -15,6 +15,8 @@ from diodewright.plant.params import PARAM_RECORD, STATE
 
 __all__ = [
     "Point",
+    "full_on_A",
+    "heat_per_diode_W",
     "highest_level_A",
     "operate",
     "parameters",
@@ -89,6 +91,26 @@ def volts_V(build: Build, current_A: float, junction_degC: float) -> float:
 def highest_level_A(build: Build) -> float:
     """Return the highest named level [A]."""
     return build.levels.by_current[0][1]
+
+
+def full_on_A(build: Build) -> float:
+    """Return the highest current [A] that the healthy stage can be asked for."""
+    stage = build.stage
+    if stage.kind == "gated":
+        return stage.module_A * (1 + stage.module_tolerance_pct / 100)
+    return stage.full_scale_A
+
+
+def heat_per_diode_W(build: Build) -> float:
+    """Return the heat that reaches the sink per watt into the diode, at most.
+
+    A linear stage's pass MOSFET sits on the diode's sink and burns what the full pack has above
+    the diode's lowest voltage, at the same current; a switching stage's losses are elsewhere.
+    """
+    if build.stage.kind != "linear":
+        return 1.0
+    hot_V = volts_V(build, highest_level_A(build), build.diode.junction_max_degC)
+    return max(1.0, pack_full_V(build) / (hot_V - build.diode.forward_spread_V))
 
 
 def total_K_W(build: Build) -> float:

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from diodewright.build import Build, fit_forward, fit_light
 from diodewright.derive.board import CHECK_V, INDICATOR_A, INDICATOR_SENSE_OHM, RAIL_V
 
-__all__ = ["NMC_CURVE", "plant_values"]
+__all__ = ["NMC_CURVE", "pack_full_V", "plant_values"]
 
 #: Open-circuit curve of an NMC / graphite-silicon cell at 25 degC: state of charge -> V.
 #: Source: parameter set Chen2020 of PyBaMM (J. Electrochem. Soc. 167 (2020) 080534).
@@ -24,6 +24,10 @@ NMC_CURVE: Mapping[float, float] = {
     0.9: 4.097,
     1.0: 4.200,
 }
+
+
+#: The plant's table asks for a frequency; a linear stage has none and does not use it.
+NOT_SWITCHING_HZ = 1e5
 
 
 def _pack(build: Build) -> dict[str, object]:
@@ -51,7 +55,8 @@ def _pack(build: Build) -> dict[str, object]:
     }
 
 
-def _pack_V(build: Build) -> float:
+def pack_full_V(build: Build) -> float:
+    """Return the highest voltage [V] that feeds the stage."""
     pack = build.pack
     return pack.supply_V if pack.kind == "bench_supply" else pack.cell_full_V * pack.series
 
@@ -59,31 +64,65 @@ def _pack_V(build: Build) -> float:
 def _edges_s(build: Build) -> float:
     """Return the switch node's rise plus fall time [s] that gives the stated switching loss.
 
-    P = V I t f / 2 at the full pack and full scale (TI SLVAED3A, equation 3).
+    P = V I t f / 2 at the full pack and full current (TI SLVAED3A, equation 3).
     """
     stage = build.stage
-    watts = _pack_V(build) * stage.full_scale_A * stage.switching_kHz * 1000 / 2
+    full_A = stage.module_A if stage.kind == "gated" else stage.full_scale_A
+    watts = pack_full_V(build) * full_A * stage.switching_kHz * 1000 / 2
     return stage.switching_loss_W / watts
+
+
+def _switching(build: Build) -> dict[str, object]:
+    stage = build.stage
+    return {
+        "inductor_ohm": stage.inductor_mohm / 1000,
+        "switching_Hz": stage.switching_kHz * 1000,
+        "high_side_ohm": stage.high_side_mohm / 1000,
+        "low_side_ohm": stage.low_side_mohm / 1000,
+        "switching_edges_s": _edges_s(build),
+    }
+
+
+def _set_input(build: Build) -> dict[str, object]:
+    return {
+        "set_full_A": build.stage.full_scale_A,
+        "set_rail_V": RAIL_V,
+        "set_filter_s": build.stage.set_filter_ms / 1000,
+    }
+
+
+def _own(build: Build) -> dict[str, object]:
+    """Return what only this kind of stage has."""
+    stage = build.stage
+    if stage.kind == "linear":
+        return _set_input(build) | {
+            "stage_kind": 1,
+            "pass_ohm": stage.pass_mohm / 1000,
+            "pass_sink_K_W": stage.pass_sink_K_W,
+            "pass_tau_s": stage.pass_thermal_s,
+            "switching_Hz": NOT_SWITCHING_HZ,
+        }
+    if stage.kind == "gated":
+        return _switching(build) | {
+            "stage_kind": 2,
+            "module_A": stage.module_A,
+            "module_rise_s": stage.module_rise_ms / 1000,
+            "set_full_A": stage.module_A,
+        }
+    return _switching(build) | _set_input(build)
 
 
 def _stage(build: Build) -> dict[str, object]:
     stage = build.stage
     return {
-        "set_full_A": stage.full_scale_A,
-        "set_rail_V": RAIL_V,
-        "set_filter_s": stage.set_filter_ms / 1000,
         "stage_startup_s": stage.startup_ms / 1000,
         "stage_loop_s": stage.loop_ms / 1000,
         "inductor_H": stage.inductor_uH * 1e-6,
-        "inductor_ohm": stage.inductor_mohm / 1000,
-        "switching_Hz": stage.switching_kHz * 1000,
-        "high_side_ohm": stage.high_side_mohm / 1000,
-        "low_side_ohm": stage.low_side_mohm / 1000,
         "own_shunt_ohm": stage.own_shunt_mohm / 1000,
         "overshoot": stage.overshoot_pct / 100,
-        "stage_idle_W": stage.quiescent_mA / 1000 * _pack_V(build),
-        "switching_edges_s": _edges_s(build),
+        "stage_idle_W": stage.quiescent_mA / 1000 * pack_full_V(build),
         "output_F": stage.output_cap_uF * 1e-6,
+        **_own(build),
     }
 
 
@@ -154,6 +193,7 @@ def _sensors(build: Build) -> dict[str, object]:
         "ntc_pull_ohm": sensors.ntc_series_ohm,
         "ntc_lag_s": sensors.ntc_lag_s,
         "check_V": CHECK_V,
+        "indicator_open": int(not build.controls.indicator),
         "indicator_A": INDICATOR_A,
         "indicator_sense_ohm": INDICATOR_SENSE_OHM,
         "adc_ohm": 1000 * sensors.adc_input_kohm,

@@ -9,8 +9,18 @@ from collections.abc import Mapping
 
 from diodedriver import words
 from diodewright.build import Build
+from diodewright.build.rules_current import FOLLOW_A
 from diodewright.derive.board import CHECK_V, DUTY_TOP, INDICATOR_A, INDICATOR_SENSE_OHM, RAIL_V
-from diodewright.derive.electrics import highest_level_A, operate, parameters, total_K_W, volts_V
+from diodewright.derive.electrics import (
+    full_on_A,
+    heat_per_diode_W,
+    highest_level_A,
+    operate,
+    parameters,
+    total_K_W,
+    volts_V,
+)
+from diodewright.derive.plant import pack_full_V
 
 __all__ = ["DerivedError", "settings"]
 
@@ -82,12 +92,41 @@ def _calibration(build: Build) -> dict[str, int]:
         "pack_full_mV": round(1000 * full_V / sensors.pack_divider),
         "reference_full_mV": round(1000 * full_V),
         "indicator_full_uA": round(1e6 * full_V / INDICATOR_SENSE_OHM),
-        "duty_full_mA": math.ceil(1000 * build.stage.full_scale_A),
+        "duty_full_mA": math.ceil(1000 * full_on_A(build)),
         "duty_top": DUTY_TOP,
     }
 
 
-def _levels(build: Build) -> dict[str, int]:
+#: What a cap leaves of a gated stage [mA]: below its gate, hence dark.
+_CAPPED_MA = 1
+_GATE_MA = 2
+
+
+def _one_level(build: Build) -> dict[str, int]:
+    """Return the levels of a gated stage: its module's current, at once or not at all.
+
+    Every cap goes on falling to 1 mA, and the gate lies at 2 mA: dark where a cap ends, lit again
+    where it begins.
+    """
+    module_mA = _mA(build.stage.module_A)
+    return {
+        **{f"level_{i}_mA": module_mA for i in range(4)},
+        "top_mA": module_mA,
+        "absolute_mA": module_mA,
+        "start_mA": module_mA,
+        "ramp_ticks": 1,
+        "rise_q64": 1,
+        "fall_q64": 64 * module_mA,
+        "stage_ticks": math.ceil(1.5 * build.stage.startup_ms + 2 * build.stage.module_rise_ms) + 2,
+        "gate_mA": _GATE_MA,
+        "authority_mA": 0,
+        "trim_shift": 14,
+        "reserve_mA": _CAPPED_MA,
+        "dim_mA": _CAPPED_MA,
+    }
+
+
+def _set_levels(build: Build) -> dict[str, int]:
     named_A = [level_A for _, level_A in build.levels.by_current]
     levels_mA = [_mA(level_A) for level_A in named_A]
     levels_mA += [min(levels_mA)] * (4 - len(levels_mA))
@@ -105,14 +144,21 @@ def _levels(build: Build) -> dict[str, int]:
         "ramp_ticks": ramp_ticks,
         "rise_q64": math.ceil(steepest_q64) + 1,
         "fall_q64": math.ceil(64 * top_mA / _given(build.limits.fall_ms, FALL_MS)),
-        "delay_ticks": math.ceil(1000 * build.limits.delay_s),
         "stage_ticks": math.ceil(1.5 * build.stage.startup_ms) + 2,
         "gate_mA": 0,
-        "close_ticks": 500,
-        "auto_off_ticks": math.floor(1000 * build.controls.auto_off_s),
         "authority_mA": authority_mA,
         "trim_shift": math.ceil(-math.log2(_given(build.limits.trim_gain, TRIM_GAIN))),
         "reserve_mA": _mA(build.levels.reserve_A),
+        "dim_mA": _mA(_given(build.limits.dim_A, build.levels.reserve_A)),
+    }
+
+
+def _levels(build: Build) -> dict[str, int]:
+    own = _one_level(build) if build.stage.kind == "gated" else _set_levels(build)
+    return own | {
+        "delay_ticks": math.ceil(1000 * build.limits.delay_s),
+        "close_ticks": 500,
+        "auto_off_ticks": math.floor(1000 * build.controls.auto_off_s),
     }
 
 
@@ -123,7 +169,6 @@ def _heat(build: Build) -> dict[str, int]:
     tolerance_K = 2 * sensors.ntc_tolerance_degC
     mount_sink_K_W = heat.mount_pad_K_W + heat.interface_K_W
     return {
-        "dim_mA": _mA(_given(limits.dim_A, build.levels.reserve_A)),
         "warm_cK": _cK(limits.mount_warm_degC),
         "hot_cK": _cK(limits.mount_hot_degC),
         "trip_cK": _cK(limits.mount_trip_degC),
@@ -154,26 +199,30 @@ def _budget(build: Build) -> dict[str, int]:
     Filled at the electrical power P it settles at P tau; full is where mount and air differ by
     the limit. `sustain_mA` is the current whose power, at the highest forward voltage, keeps a
     full budget full. First-order model of sink and mount together: it ignores their gradient.
+    A gated stage whose current is not sustained goes dark on a full budget.
     """
     heat = build.heat
     rise_K = build.limits.mount_trip_degC + BUDGET_GUARD_K - heat.ambient_max_degC
     tau_s = heat.sink_air_K_W * (heat.sink_J_K + heat.mount_J_K)
     leak_s = max(1, math.floor(tau_s / 1.024))
-    cap = math.floor(rise_K / total_K_W(build) * tau_s / BUDGET_UNIT_J)
-    cap = min(cap, 4_000_000)
+    watts = rise_K / total_K_W(build) / heat_per_diode_W(build)
+    cap = min(math.floor(watts * tau_s / BUDGET_UNIT_J), 4_000_000)
     sustained_W = cap * BUDGET_UNIT_J / (leak_s * 1.024)
     p, spread_V = parameters(build), build.diode.forward_spread_V
-    low_A, high_A = 0.0, highest_level_A(build)
+    level_A = highest_level_A(build)
+    low_A, high_A = 0.0, level_A
     for _ in range(60):
         middle_A = (low_A + high_A) / 2
         if operate(p, middle_A, 25.0, spread_V).electrical_W < sustained_W:
             low_A = middle_A
         else:
             high_A = middle_A
+    if build.stage.kind == "gated" and low_A < 0.999 * level_A:
+        low_A = 0.0
     return {
         "budget_cap": cap,
         "budget_leak_s": leak_s,
-        "sustain_mA": max(1, math.floor(1000 * low_A)),
+        "sustain_mA": max(_CAPPED_MA, math.floor(1000 * low_A)),
     }
 
 
@@ -181,10 +230,9 @@ def _pack(build: Build) -> dict[str, int]:
     pack, limits = build.pack, build.limits
     warn_V = limits.pack_cutback_V + WARN_ABOVE_CUTBACK_V
     if pack.kind == "bench_supply":
-        smallest_mohm, highest_V = 0.0, pack.supply_V
+        smallest_mohm = 0.0
     else:
         smallest_mohm = pack.resistance_min_mohm * pack.series / pack.parallel
-        highest_V = pack.cell_full_V * pack.series
     return {
         "headroom_mV": _headroom_mV(build),
         "sag_mohm": math.floor(smallest_mohm + 0.6 * pack.wiring_mohm),
@@ -195,20 +243,37 @@ def _pack(build: Build) -> dict[str, int]:
         "loaded_min_mV": math.ceil(1000 * limits.pack_loaded_min_V),
         "rearm_mV": math.ceil(1000 * limits.pack_rearm_V),
         "rest_ticks": math.ceil(1000 * _given(limits.pack_rest_s, REST_S)),
-        "pack_max_mV": math.floor(1030 * highest_V),
+        "pack_max_mV": math.floor(1030 * pack_full_V(build)),
         "warn_mV": math.ceil(1000 * _given(limits.pack_warn_V, warn_V)),
     }
 
 
 def _headroom_mV(build: Build) -> int:
-    """Return what the stage needs above its output [mV] at the highest level, and a guard."""
+    """Return what the stage needs above its output [mV] at the highest level, and a guard.
+
+    0, hence off, for a gated stage: it can't step down.
+    """
     stage = build.stage
-    ohm = (stage.high_side_mohm + stage.inductor_mohm + stage.own_shunt_mohm) / 1000
+    if stage.kind == "gated":
+        return 0
+    own_mohm = stage.pass_mohm
+    if stage.kind == "buck":
+        own_mohm = stage.high_side_mohm + stage.inductor_mohm
+    ohm = (own_mohm + stage.own_shunt_mohm) / 1000
     return math.ceil(1000 * (highest_level_A(build) * ohm + HEADROOM_GUARD_V))
 
 
+def _follow_mA(build: Build) -> int:
+    """Return how far a healthy current may be from the drive [mA], beside a sixteenth of it."""
+    if build.stage.kind != "gated":
+        return math.floor(1000 * FOLLOW_A)
+    off_A = build.stage.module_A * build.stage.module_tolerance_pct / 100
+    return math.ceil(1000 * max(off_A, FOLLOW_A))
+
+
 def _plausibility(build: Build, top_mA: int) -> dict[str, int]:
-    lowest_V = volts_V(build, build.limits.start_level_A, build.diode.junction_max_degC)
+    start_A = _levels(build)["start_mA"] / 1000
+    lowest_V = volts_V(build, start_A, build.diode.junction_max_degC)
     lowest_V -= build.diode.forward_spread_V
     trip_mA = math.floor(1000 * build.comparator.trip_min_A)
     middle_A = (top_mA + trip_mA) // 2 / 1000
@@ -218,7 +283,7 @@ def _plausibility(build: Build, top_mA: int) -> dict[str, int]:
         "safe_mV": math.floor(500 * lowest_V),
         "short_mV": math.floor(600 * lowest_V),
         "open_mV": math.floor(1000 * build.comparator.over_voltage_V) - 100,
-        "follow_mA": 40,
+        "follow_mA": _follow_mA(build),
         "reference_min_mV": math.ceil(960 * CHECK_V),
         "reference_max_mV": math.floor(1040 * CHECK_V),
         "indicator_min_uA": math.ceil(0.5e6 * INDICATOR_A) if build.controls.indicator else 0,

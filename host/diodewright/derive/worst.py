@@ -7,7 +7,8 @@ cuts that circle, and `rehearse` checks it against the worst case that it simula
 from dataclasses import dataclass
 
 from diodewright.build import Build
-from diodewright.derive.electrics import operate, parameters
+from diodewright.derive.electrics import full_on_A, operate, parameters
+from diodewright.derive.plant import pack_full_V
 
 __all__ = ["WorstLight", "worst_light"]
 
@@ -39,12 +40,10 @@ def worst_light(build: Build) -> WorstLight:
     """
     p, spread_V = parameters(build), build.diode.forward_spread_V
     coldest_degC = build.heat.ambient_min_degC
-    pack = build.pack
-    highest_V = pack.supply_V if pack.kind == "bench_supply" else pack.cell_full_V * pack.series
     hottest = operate(p, build.comparator.trip_min_A, build.diode.junction_max_degC)
-    slope_A_s = (highest_V - hottest.volts_V + spread_V) / (build.stage.inductor_uH * 1e-6)
+    slope_A_s = (pack_full_V(build) - hottest.volts_V + spread_V) / (build.stage.inductor_uH * 1e-6)
     overshoot_A = max(0.0, slope_A_s) * build.comparator.delay_us * 1e-6
-    current_A = max(build.comparator.trip_max_A + overshoot_A, build.stage.full_scale_A)
+    current_A = max(build.comparator.trip_max_A + overshoot_A, full_on_A(build))
     return WorstLight(
         light_W=max(operate(p, current_A, at).light_W for at in (coldest_degC, 25.0)),
         current_A=current_A,

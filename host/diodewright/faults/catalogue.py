@@ -47,6 +47,7 @@ CATALOGUE: tuple[Fault, ...] = (
         None,
         "law",
         watch_s=30.0,
+        needs=("laser",),
     ),
     # stage and set path
     Fault(
@@ -75,6 +76,7 @@ CATALOGUE: tuple[Fault, ...] = (
         "dark",
         20,
         "either",
+        needs=("set_input",),
     ),
     Fault(
         "set-open",
@@ -84,6 +86,7 @@ CATALOGUE: tuple[Fault, ...] = (
         "dark",
         20,
         "law",
+        needs=("set_input",),
     ),
     Fault(
         "own-shunt-short",
@@ -292,7 +295,7 @@ CATALOGUE: tuple[Fault, ...] = (
         None,
         "law",
         watch_s=60.0,
-        needs_cells=True,
+        needs=("cells",),
     ),
     Fault(
         "pack-empty",
@@ -303,7 +306,7 @@ CATALOGUE: tuple[Fault, ...] = (
         3_000,
         "law",
         watch_s=10.0,
-        needs_cells=True,
+        needs=("cells",),
     ),
     # controls and indicator
     Fault(
@@ -314,8 +317,18 @@ CATALOGUE: tuple[Fault, ...] = (
         "dark",
         2,
         "either",
+        needs=("interlock",),
     ),
-    Fault("key-off", "key", "turned off", (("plant.key", 0),), "dark", 2, "either"),
+    Fault(
+        "key-off",
+        "key",
+        "turned off",
+        (("plant.key", 0),),
+        "dark",
+        2,
+        "either",
+        needs=("key",),
+    ),
     Fault(
         "indicator-dead",
         "emission indicator",
@@ -324,6 +337,7 @@ CATALOGUE: tuple[Fault, ...] = (
         "dark",
         100,
         "law",
+        needs=("indicator",),
     ),
     # controller
     Fault(

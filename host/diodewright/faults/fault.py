@@ -10,9 +10,18 @@
 from dataclasses import dataclass
 from typing import Literal
 
-__all__ = ["Actor", "Expect", "Fault"]
+__all__ = ["NEEDS", "Actor", "Expect", "Fault"]
 
 Expect = Literal["dark", "holds", "dims"]
+#: What a fault may need -> what it says of a build that has none.
+NEEDS = {
+    "cells": "has no cells",
+    "laser": "has no laser",
+    "set_input": "has no set input",
+    "interlock": "has no interlock",
+    "key": "has no key",
+    "indicator": "has no indicator",
+}
 Actor = Literal["law", "hardware", "either", "nobody"]
 
 
@@ -31,7 +40,7 @@ class Fault:
     acts : who is meant to act.
     watch_s : how long the case is watched [s].
     restores : (after [ms], target, value): what comes back by itself, for intermittent faults.
-    needs_cells : a bench supply can't fail in this way.
+    needs : what a build must have to fail in this way, of `NEEDS`.
     """
 
     id: str
@@ -43,4 +52,4 @@ class Fault:
     acts: Actor
     watch_s: float = 3.0
     restores: tuple[tuple[float, str, float], ...] = ()
-    needs_cells: bool = False
+    needs: tuple[str, ...] = ()

@@ -6,8 +6,8 @@ from difflib import get_close_matches
 
 from diodedriver import words
 from diodewright.build import Build
-from diodewright.derive import criteria
-from diodewright.faults import CATALOGUE, Fault, by_id
+from diodewright.derive import criteria, settings
+from diodewright.faults import CATALOGUE, NEEDS, Fault, by_id
 from diodewright.judge import CaseFinding, judge_case
 from diodewright.rehearse.use import PRESS_S, dark_A, provenance_of, rested, tally_values
 from diodewright.sim import Engine, Event, Machine, Trace, new_tally
@@ -67,7 +67,7 @@ def snapshots(build: Build, engine: Engine, seed: int) -> dict[str, Machine]:
                 f"{': ' + condition if condition else ''}"
             )
         machine.run(machine.now + 1, tally)
-    half = machine.now + int(build.limits.soft_start_ms) // 2
+    half = machine.now + settings(build)["ramp_ticks"] // 2
     taken = {}
     machine.run(max(machine.now, half - LEAD_IN_MS), tally)
     taken["soft-start"] = machine.copy()
@@ -91,9 +91,17 @@ def parse_case(case_id: str) -> tuple[Fault, str]:
     return by_id(name), at
 
 
-def can_have(build: Build, fault: Fault) -> bool:
-    """Return whether `build` has the part that fails."""
-    return build.pack.kind == "cells" or not fault.needs_cells
+def lacks(build: Build, fault: Fault) -> str:
+    """Return what `build` has not got of what the fault needs, in words; "" for nothing."""
+    has = {
+        "cells": build.pack.kind == "cells",
+        "laser": build.diode.kind == "laser_diode",
+        "set_input": build.stage.kind != "gated",
+        "interlock": build.controls.interlock,
+        "key": build.controls.key,
+        "indicator": build.controls.indicator,
+    }
+    return next((NEEDS[need] for need in fault.needs if not has[need]), "")
 
 
 def _events(fault: Fault, at: int, end: int) -> tuple[Event, ...]:
@@ -118,8 +126,9 @@ def run_case(
     UnknownCase
         This build can't have that fault.
     """
-    if not can_have(build, fault):
-        raise UnknownCase(f"{fault.id}@{at}: {build.name} has no cells to fail in this way")
+    if lacks(build, fault):
+        why = lacks(build, fault)
+        raise UnknownCase(f"{fault.id}@{at}: {build.name} {why} to fail in this way")
     machine = machine.copy()
     engine = machine.engine
     lead_in = new_tally(engine, dark_A(build))
@@ -162,7 +171,7 @@ def run_cases(
     """Yield the finding of every fault that this build can have, at every moment, in that order."""
     taken = snapshots(build, engine, seed)
     for fault in faults:
-        if not can_have(build, fault):
+        if lacks(build, fault):
             continue
         for at in moments:
             yield run_case(build, taken[at], fault, at, seed).finding

@@ -14,7 +14,7 @@ from diodewright.plant import record
 from diodewright.sim import Engine, Event, Machine, Trace, lamp_use, new_tally, power_up
 from diodewright.sim.machine import peek
 from diodewright.sim.tally import NEVER, TALLY
-from diodewright.size.summary import charge_for_volts
+from diodewright.size.summary import charge_for_volts, pack_load_A
 
 __all__ = ["PRESS_S", "REST_S", "USE_S", "Use", "rested", "run_use", "tally_values"]
 
@@ -91,10 +91,11 @@ def _tail_charge(build: Build) -> float:
         return 1.0
     p = parameters(build)
     level_A = highest_level_A(build)
-    load_A = 1.1 * settle_on_mount(p, level_A, build.heat.ambient_degC).electrical_W
-    load_A /= build.limits.pack_cutback_V
+    volts = build.limits.pack_cutback_V
+    output_W = settle_on_mount(p, level_A, build.heat.ambient_degC).electrical_W
+    load_A = pack_load_A(build, output_W, volts, 0.0)
     unseen_ohm = p.pack_fast_ohm + p.pack_slow_ohm - settings(build)["sag_mohm"] / 1000
-    empty = charge_for_volts(build, build.limits.pack_cutback_V + load_A * unseen_ohm)
+    empty = charge_for_volts(build, volts + load_A * unseen_ohm)
     taken = load_A * USE_S * _BEFORE_CUTBACK / (3600 * pack.capacity_Ah * pack.parallel)
     return min(1.0, pack.start_charge_pct / 100, empty + taken)
 

@@ -10,15 +10,17 @@ from dataclasses import dataclass
 from diodewright.build import Build
 from diodewright.derive import settings
 from diodewright.derive.electrics import (
+    full_on_A,
     highest_level_A,
     parameters,
     settle_on_mount,
 )
+from diodewright.derive.plant import pack_full_V
 from diodewright.hazard.photometry import lumens
 from diodewright.plant.pack import cell_ocv_V, constant_power_A
 from diodewright.plant.stage import buck_ripple_A
 
-__all__ = ["Figure", "battery_minutes", "charge_for_volts", "size"]
+__all__ = ["Figure", "battery_minutes", "charge_for_volts", "pack_load_A", "size"]
 
 _STAGE_EFFICIENCY = 0.93
 
@@ -43,16 +45,22 @@ class Figure:
     leaves_out: str = ""
 
 
-def _pack_full_V(build: Build) -> float:
-    pack = build.pack
-    return pack.supply_V if pack.kind == "bench_supply" else pack.cell_full_V * pack.series
+def pack_load_A(build: Build, output_W: float, source_V: float, ohm: float) -> float:
+    """Return what the stage draws [A] at the highest level from `source_V` [V] behind `ohm` [ohm].
+
+    A linear stage draws the diode's current; a switching one the power `output_W` [W] with a
+    usual efficiency.
+    """
+    if build.stage.kind == "linear":
+        return highest_level_A(build) + build.stage.quiescent_mA / 1000
+    return constant_power_A(source_V, ohm, output_W / _STAGE_EFFICIENCY)
 
 
-def battery_minutes(build: Build, load_W: float) -> float | None:
-    """Return minutes from a full pack to its cutback at a constant `load_W` [W]; None on mains.
+def battery_minutes(build: Build, output_W: float) -> float | None:
+    """Return minutes from a full pack to its cutback at the highest level; None on mains.
 
-    Constant-power discharge of the plant's open-circuit curve behind its full direct-current
-    resistance, in steps of 1 % of charge. Leaves out temperature, ageing and the cutback's gain.
+    Discharge of the plant's open-circuit curve behind its full direct-current resistance, in
+    steps of 1 % of charge. Leaves out temperature, ageing and the cutback's gain.
     """
     pack = build.pack
     if pack.kind == "bench_supply":
@@ -63,7 +71,7 @@ def battery_minutes(build: Build, load_W: float) -> float | None:
     seconds, share = 0.0, pack.start_charge_pct / 100
     while share > 0.01:
         source_V = pack.series * cell_ocv_V(p, share)
-        current_A = constant_power_A(source_V, ohm, load_W)
+        current_A = pack_load_A(build, output_W, source_V, ohm)
         if source_V - current_A * ohm < build.limits.pack_cutback_V:
             break
         seconds += 0.01 * capacity_As / current_A
@@ -71,39 +79,52 @@ def battery_minutes(build: Build, load_W: float) -> float | None:
     return seconds / 60
 
 
+def _ripple_A(build: Build, full_V: float, output_V: float) -> float:
+    """Return the ripple [A peak to peak] from a full pack; a linear stage has none."""
+    if build.stage.kind == "linear":
+        return 0.0
+    p = parameters(build)
+    return buck_ripple_A(full_V - output_V, output_V / full_V, 1 / (p.inductor_H * p.switching_Hz))
+
+
+def _highest_mean_A(build: Build) -> float:
+    """Return the highest mean current of a healthy light [A]: full trim, or the module's most."""
+    if build.stage.kind == "gated":
+        return full_on_A(build)
+    return highest_level_A(build) * (1 + build.limits.authority_pct / 100)
+
+
 def _electrical(build: Build) -> list[Figure]:
     level_A = highest_level_A(build)
     p = parameters(build)
     warm = settle_on_mount(p, level_A, build.heat.ambient_degC)
-    full_V = _pack_full_V(build)
+    full_V = pack_full_V(build)
     path_ohm = p.series_ohm + p.own_shunt_ohm + p.a_ohm
     output_V = warm.volts_V + level_A * path_ohm
-    ripple_A = buck_ripple_A(
-        full_V - output_V, output_V / full_V, 1 / (p.inductor_H * p.switching_Hz)
-    )
-    load_W = (warm.electrical_W + level_A * level_A * path_ohm) / _STAGE_EFFICIENCY
+    ripple_A = _ripple_A(build, full_V, output_V)
+    output_W = level_A * output_V
     pack_ohm = p.pack_fast_ohm + p.pack_slow_ohm
-    pack_A = constant_power_A(full_V, pack_ohm, load_W)
+    linear = build.stage.kind == "linear"
     rows = [
         Figure("set_current_A", level_A, "A", "highest level"),
         Figure(
             "peak_current_A",
-            level_A * (1 + build.limits.authority_pct / 100) + ripple_A / 2,
+            _highest_mean_A(build) + ripple_A / 2,
             "A",
-            "highest level, full trim and half the ripple, full pack",
+            "highest level, full trim or tolerance and half the ripple, full pack",
             "stage accuracy",
         ),
         Figure("forward_V", warm.volts_V, "V", "diode, typical, mount at ambient"),
         Figure("electrical_W", warm.electrical_W, "W", "into the diode"),
         Figure(
             "pack_current_A",
-            pack_A,
+            pack_load_A(build, output_W, full_V, pack_ohm),
             "A",
             "from a full pack",
-            f"stage efficiency taken as {_STAGE_EFFICIENCY:.2f}",
+            "" if linear else f"stage efficiency taken as {_STAGE_EFFICIENCY:.2f}",
         ),
     ]
-    minutes = battery_minutes(build, load_W)
+    minutes = battery_minutes(build, output_W)
     if minutes is not None:
         rows.append(
             Figure(
@@ -144,9 +165,10 @@ def _optical(build: Build) -> list[Figure]:
     return rows
 
 
-def _before_cutback_s(build: Build, heat_W: float) -> float:
-    """Return the time [s] until thermal cutback takes light, at constant `heat_W` [W] from cold.
+def _before_cutback_s(build: Build, heat_W: float, pass_W: float) -> float:
+    """Return the time [s] until thermal cutback takes light, at constant heat from cold.
 
+    `heat_W` [W] goes into the mount, `pass_W` [W] (a pass MOSFET's) into the sink behind it.
     Sink and mount as one lump that leaks through the sink's resistance, T = P R (1 - e^(-t/tau)),
     the mount P R_pad above it and late by its own time constant. Cutback is felt where the cap,
     which begins at the highest level with full trim, meets the level.
@@ -156,13 +178,26 @@ def _before_cutback_s(build: Build, heat_W: float) -> float:
     pad_K_W = heat.mount_pad_K_W + heat.interface_K_W
     level_mA = words["top_mA"] - words["authority_mA"]
     share = (words["top_mA"] - level_mA) / (words["top_mA"] - words["dim_mA"])
+    if build.stage.kind == "gated":
+        share = 1.0  # a gated light stays full until its cutback ends
     felt_degC = limits.mount_warm_degC + share * (limits.mount_hot_degC - limits.mount_warm_degC)
     rise_K = felt_degC - heat.ambient_degC - heat_W * pad_K_W
-    final_K = heat_W * heat.sink_air_K_W
+    final_K = (heat_W + pass_W) * heat.sink_air_K_W
     if rise_K >= final_K:
         return math.inf
     tau_s = heat.sink_air_K_W * (heat.sink_J_K + heat.mount_J_K)
     return heat.mount_J_K * pad_K_W - tau_s * math.log(1 - max(rise_K, 0.0) / final_K)
+
+
+def _pass_W(build: Build) -> float:
+    """Return what a linear stage's pass MOSFET burns [W] on a full pack; 0 for other stages."""
+    if build.stage.kind != "linear":
+        return 0.0
+    p, level_A = parameters(build), highest_level_A(build)
+    warm = settle_on_mount(p, level_A, build.heat.ambient_degC)
+    drops_ohm = p.series_ohm + p.own_shunt_ohm + p.a_ohm + p.pack_fast_ohm
+    spare_V = pack_full_V(build) - warm.volts_V - level_A * float(drops_ohm)
+    return max(0.0, level_A * spare_V)
 
 
 def _thermal(build: Build) -> list[Figure]:
@@ -171,9 +206,11 @@ def _thermal(build: Build) -> list[Figure]:
     heat = build.heat
     warm = settle_on_mount(p, level_A, heat.ambient_degC)
     pad_K_W = heat.mount_pad_K_W + heat.interface_K_W
-    mount_degC = heat.ambient_degC + warm.heat_W * (pad_K_W + heat.sink_air_K_W)
+    pass_W = _pass_W(build)
+    sink_degC = heat.ambient_degC + (warm.heat_W + pass_W) * heat.sink_air_K_W
+    mount_degC = sink_degC + warm.heat_W * pad_K_W
     steady = settle_on_mount(p, level_A, mount_degC)
-    before_s = _before_cutback_s(build, warm.heat_W)
+    before_s = _before_cutback_s(build, warm.heat_W, pass_W)
     rows = [
         Figure("heat_W", warm.heat_W, "W", "into the mount, mount at ambient"),
         Figure("junction_degC", warm.junction_degC, "degC", "mount at ambient, at once"),
@@ -185,6 +222,8 @@ def _thermal(build: Build) -> list[Figure]:
             "one air temperature, no sun, still air as given",
         ),
     ]
+    if build.stage.kind == "linear":
+        rows.append(Figure("pass_W", pass_W, "W", "pass MOSFET into the sink, full pack at once"))
     if math.isfinite(before_s):
         rows.append(
             Figure(
