@@ -151,6 +151,14 @@ def test_criteria_that_the_builder_did_not_ask_for_are_absent() -> None:
     )
 
 
+def test_warning_comes_ten_minutes_of_full_light_before_cutback(values) -> None:
+    """By hand: cutback 3.450 V a cell is 18.15 % of the curve (Chen2020: 3.296 V at 10 %, 3.485 V
+    at 20 %); 6.80 W / 0.93 / 6.9 V = 1.06 A for 600 s of 2.6 Ah is 6.8 %; the curve at 24.9 %
+    (3.485 V at 20 %, 3.581 V at 30 %) is 3.532 V.
+    """
+    assert values["warn_mV"] == pytest.approx(2 * 3532, abs=5)
+
+
 def test_plant_keeps_the_builds_figures(build) -> None:
     values = plant_values(build)
     for current_A, volts_V in build.diode.forward_points_A_V:

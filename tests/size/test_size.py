@@ -6,8 +6,9 @@ import math
 import pytest
 
 from diodewright.build import load
+from diodewright.derive.electrics import charge_for_volts
 from diodewright.size import size
-from diodewright.size.summary import battery_minutes, charge_for_volts
+from diodewright.size.summary import battery_minutes
 
 
 @pytest.fixture(scope="module")

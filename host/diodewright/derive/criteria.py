@@ -62,6 +62,7 @@ def criteria(build: Build) -> tuple[Criterion, ...]:
     both: tuple[Scope, ...] = ("use", "fault")
     use: tuple[Scope, ...] = ("use",)
     part, pack, want = build.diode, build.pack, build.criteria
+    by_current = build.levels.by_current
     rows = [
         Criterion(
             "diode-current",
@@ -155,6 +156,16 @@ def criteria(build: Build) -> tuple[Criterion, ...]:
                 use,
                 "pack current stays within the cell's continuous rating",
                 "a cell of higher rating, more cells or a lower level",
+            ),
+            Criterion(
+                "cold-hold",
+                "cold_hold_A",
+                "at_least",
+                by_current[-1][1],
+                "A",
+                use,
+                "a cold, low pack still holds up the lowest level on a diode of highest voltage",
+                "more cells in series, a higher lockout or a diode of lower voltage",
             ),
             Criterion(
                 "pack-voltage",

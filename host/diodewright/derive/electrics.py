@@ -11,19 +11,28 @@ from diodewright.plant import diode as part
 from diodewright.plant import record
 from diodewright.plant.factors import prepare
 from diodewright.plant.kernel import Record
+from diodewright.plant.pack import cell_ocv_V, constant_power_A
 from diodewright.plant.params import PARAM_RECORD, STATE
 
 __all__ = [
+    "STAGE_EFFICIENCY",
     "Point",
+    "charge_for_volts",
+    "cold_hold_A",
     "full_on_A",
     "heat_per_diode_W",
     "highest_level_A",
     "operate",
+    "pack_load_A",
     "parameters",
     "settle_on_mount",
+    "stage_ohm",
     "total_K_W",
     "volts_V",
 ]
+
+#: A switching stage's, taken for sizing only; the plant works out its own losses.
+STAGE_EFFICIENCY = 0.93
 
 
 @dataclass(frozen=True)
@@ -117,3 +126,69 @@ def total_K_W(build: Build) -> float:
     """Return the heat resistance from mount to air [K/W]."""
     heat = build.heat
     return heat.mount_pad_K_W + heat.interface_K_W + heat.sink_air_K_W
+
+
+def pack_load_A(build: Build, output_W: float, source_V: float, ohm: float) -> float:
+    """Return what the stage draws [A] at the highest level from `source_V` [V] behind `ohm` [ohm].
+
+    A linear stage draws the diode's current; a switching one the power `output_W` [W] with a
+    usual efficiency.
+    """
+    if build.stage.kind == "linear":
+        return highest_level_A(build) + build.stage.quiescent_mA / 1000
+    return constant_power_A(source_V, ohm, output_W / STAGE_EFFICIENCY)
+
+
+def charge_for_volts(build: Build, open_circuit_V: float) -> float:
+    """Return the pack's state of charge [0 to 1] at an open-circuit voltage [V], by bisection."""
+    p = parameters(build)
+    low, high = 0.0, 1.0
+    for _ in range(40):
+        middle = (low + high) / 2
+        if build.pack.series * cell_ocv_V(p, middle) < open_circuit_V:
+            low = middle
+        else:
+            high = middle
+    return high
+
+
+def stage_ohm(build: Build) -> float:
+    """Return what the stage's own way to the output has at its end of regulation [ohm]."""
+    stage = build.stage
+    own_mohm = stage.pass_mohm
+    if stage.kind != "linear":
+        own_mohm = stage.high_side_mohm + stage.inductor_mohm
+    return (own_mohm + stage.own_shunt_mohm) / 1000
+
+
+def cold_hold_A(build: Build) -> float:
+    """Return what the light still gives [A] of a cold, low pack and a diode of highest voltage.
+
+    The pack stands where the law still lets the lowest level shine (lockout; for a gated stage
+    the end of cutback), its cells at `cold_factor` times their resistance; the diode is at the
+    coldest air, its spread added. By bisection, at most the highest level. Leaves out what the
+    cold takes of a cell's charge.
+    """
+    pack, limits = build.pack, build.limits
+    highest_A = highest_level_A(build)
+    if pack.kind == "bench_supply":
+        return highest_A
+    gated = build.stage.kind == "gated"
+    source_V = limits.pack_cutback_end_V if gated else limits.pack_lockout_V
+    p = parameters(build)
+    cells_ohm = p.pack_fast_ohm + p.pack_slow_ohm - p.wiring_ohm
+    ohm = cells_ohm * pack.cold_factor + p.wiring_ohm
+    path_ohm = p.series_ohm + p.a_ohm + stage_ohm(build)
+    low_A, high_A = 0.0, highest_A
+    for _ in range(60):
+        middle_A = (low_A + high_A) / 2
+        cold = operate(p, middle_A, build.heat.ambient_min_degC, build.diode.forward_spread_V)
+        needed_V = cold.volts_V + middle_A * path_ohm
+        load_A = middle_A
+        if build.stage.kind != "linear":
+            load_A = constant_power_A(source_V, ohm, middle_A * needed_V)
+        if source_V - load_A * ohm < needed_V:
+            high_A = middle_A
+        else:
+            low_A = middle_A
+    return low_A

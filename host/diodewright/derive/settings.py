@@ -12,15 +12,20 @@ from diodewright.build import Build
 from diodewright.build.rules_current import FOLLOW_A
 from diodewright.derive.board import CHECK_V, DUTY_TOP, INDICATOR_A, INDICATOR_SENSE_OHM, RAIL_V
 from diodewright.derive.electrics import (
+    charge_for_volts,
     full_on_A,
     heat_per_diode_W,
     highest_level_A,
     operate,
+    pack_load_A,
     parameters,
+    settle_on_mount,
+    stage_ohm,
     total_K_W,
     volts_V,
 )
 from diodewright.derive.plant import pack_full_V
+from diodewright.plant.pack import cell_ocv_V
 
 __all__ = ["DerivedError", "settings"]
 
@@ -54,7 +59,8 @@ BUDGET_UNIT_J = 1.024e-3
 FALL_MS = 20.0
 TRIM_GAIN = 1 / 64
 REST_S = 5.0
-WARN_ABOVE_CUTBACK_V = 0.1
+WARN_AHEAD_S = 600.0
+WARN_ABOVE_CUTBACK_V = 0.1  # of a bench supply, which runs down by nobody's clock
 HEADROOM_GUARD_V = 0.1
 
 
@@ -228,7 +234,6 @@ def _budget(build: Build) -> dict[str, int]:
 
 def _pack(build: Build) -> dict[str, int]:
     pack, limits = build.pack, build.limits
-    warn_V = limits.pack_cutback_V + WARN_ABOVE_CUTBACK_V
     if pack.kind == "bench_supply":
         smallest_mohm = 0.0
     else:
@@ -244,8 +249,25 @@ def _pack(build: Build) -> dict[str, int]:
         "rearm_mV": math.ceil(1000 * limits.pack_rearm_V),
         "rest_ticks": math.ceil(1000 * _given(limits.pack_rest_s, REST_S)),
         "pack_max_mV": math.floor(1030 * pack_full_V(build)),
-        "warn_mV": math.ceil(1000 * _given(limits.pack_warn_V, warn_V)),
+        "warn_mV": math.ceil(1000 * _given(limits.pack_warn_V, _warn_V(build))),
     }
+
+
+def _warn_V(build: Build) -> float:
+    """Return where to warn [V]: ten minutes of the highest level before cutback begins.
+
+    On the open-circuit curve, which the law's estimate follows; it errs early, as cutback and
+    lower levels stretch the time.
+    """
+    pack, cutback_V = build.pack, build.limits.pack_cutback_V
+    if pack.kind == "bench_supply":
+        return cutback_V + WARN_ABOVE_CUTBACK_V
+    p = parameters(build)
+    output_W = settle_on_mount(p, highest_level_A(build), build.heat.ambient_degC).electrical_W
+    load_A = pack_load_A(build, output_W, cutback_V, 0.0)
+    used = load_A * WARN_AHEAD_S / (3600 * pack.capacity_Ah * pack.parallel)
+    left = min(1.0, charge_for_volts(build, cutback_V) + used)
+    return pack.series * cell_ocv_V(p, left)
 
 
 def _headroom_mV(build: Build) -> int:
@@ -253,14 +275,9 @@ def _headroom_mV(build: Build) -> int:
 
     0, hence off, for a gated stage: it can't step down.
     """
-    stage = build.stage
-    if stage.kind == "gated":
+    if build.stage.kind == "gated":
         return 0
-    own_mohm = stage.pass_mohm
-    if stage.kind == "buck":
-        own_mohm = stage.high_side_mohm + stage.inductor_mohm
-    ohm = (own_mohm + stage.own_shunt_mohm) / 1000
-    return math.ceil(1000 * (highest_level_A(build) * ohm + HEADROOM_GUARD_V))
+    return math.ceil(1000 * (highest_level_A(build) * stage_ohm(build) + HEADROOM_GUARD_V))
 
 
 def _follow_mA(build: Build) -> int:

@@ -9,12 +9,18 @@ from dataclasses import dataclass
 from diodedriver import words
 from diodewright.build import Build
 from diodewright.derive import plant_values, settings
-from diodewright.derive.electrics import highest_level_A, parameters, settle_on_mount
+from diodewright.derive.electrics import (
+    charge_for_volts,
+    cold_hold_A,
+    highest_level_A,
+    pack_load_A,
+    parameters,
+    settle_on_mount,
+)
 from diodewright.plant import record
 from diodewright.sim import Engine, Event, Machine, Trace, lamp_use, new_tally, power_up
 from diodewright.sim.machine import peek
 from diodewright.sim.tally import NEVER, TALLY
-from diodewright.size.summary import charge_for_volts, pack_load_A
 
 __all__ = ["PRESS_S", "REST_S", "USE_S", "Use", "rested", "run_use", "tally_values"]
 
@@ -116,6 +122,7 @@ def run_use(build: Build, engine: Engine, seed: int) -> Use:
     values = tally_values(tally)
     light = trace["light_W"][trace["time_s"] >= minute / 1000]
     values["light_first_minute_W"] = float(light[0])
+    values["cold_hold_A"] = cold_hold_A(build)
     values["shared_shunts"] = float(build.sensors.shunt == "shared")
     cut_s = values["first_heat_cut_s"]
     end_s = values["last_lit_s"] if cut_s == NEVER else cut_s

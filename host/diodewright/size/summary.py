@@ -10,19 +10,20 @@ from dataclasses import dataclass
 from diodewright.build import Build
 from diodewright.derive import settings
 from diodewright.derive.electrics import (
+    STAGE_EFFICIENCY,
+    cold_hold_A,
     full_on_A,
     highest_level_A,
+    pack_load_A,
     parameters,
     settle_on_mount,
 )
 from diodewright.derive.plant import pack_full_V
 from diodewright.hazard.photometry import lumens
-from diodewright.plant.pack import cell_ocv_V, constant_power_A
+from diodewright.plant.pack import cell_ocv_V
 from diodewright.plant.stage import buck_ripple_A
 
-__all__ = ["Figure", "battery_minutes", "charge_for_volts", "pack_load_A", "size"]
-
-_STAGE_EFFICIENCY = 0.93
+__all__ = ["Figure", "battery_minutes", "size"]
 
 
 @dataclass(frozen=True)
@@ -43,17 +44,6 @@ class Figure:
     unit: str
     meaning: str
     leaves_out: str = ""
-
-
-def pack_load_A(build: Build, output_W: float, source_V: float, ohm: float) -> float:
-    """Return what the stage draws [A] at the highest level from `source_V` [V] behind `ohm` [ohm].
-
-    A linear stage draws the diode's current; a switching one the power `output_W` [W] with a
-    usual efficiency.
-    """
-    if build.stage.kind == "linear":
-        return highest_level_A(build) + build.stage.quiescent_mA / 1000
-    return constant_power_A(source_V, ohm, output_W / _STAGE_EFFICIENCY)
 
 
 def battery_minutes(build: Build, output_W: float) -> float | None:
@@ -121,9 +111,19 @@ def _electrical(build: Build) -> list[Figure]:
             pack_load_A(build, output_W, full_V, pack_ohm),
             "A",
             "from a full pack",
-            "" if linear else f"stage efficiency taken as {_STAGE_EFFICIENCY:.2f}",
+            "" if linear else f"stage efficiency taken as {STAGE_EFFICIENCY:.2f}",
         ),
     ]
+    if build.pack.kind == "cells":
+        rows.append(
+            Figure(
+                "cold_hold_A",
+                cold_hold_A(build),
+                "A",
+                "what a cold pack at its lockout still holds up, diode of highest voltage",
+                "the charge that the cold takes",
+            )
+        )
     minutes = battery_minutes(build, output_W)
     if minutes is not None:
         rows.append(
@@ -240,16 +240,3 @@ def _thermal(build: Build) -> list[Figure]:
 def size(build: Build) -> tuple[Figure, ...]:
     """Return the size figures of `build` at its highest level, in the order they are printed."""
     return (*_electrical(build), *_optical(build), *_thermal(build))
-
-
-def charge_for_volts(build: Build, open_circuit_V: float) -> float:
-    """Return the pack's state of charge [0 to 1] at an open-circuit voltage [V], by bisection."""
-    p = parameters(build)
-    low, high = 0.0, 1.0
-    for _ in range(40):
-        middle = (low + high) / 2
-        if build.pack.series * cell_ocv_V(p, middle) < open_circuit_V:
-            low = middle
-        else:
-            high = middle
-    return high
