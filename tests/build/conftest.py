@@ -1,14 +1,12 @@
 """The shipped example as text, with edits: what a builder would change in an editor."""
 
-import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from importlib import resources
 
 import pytest
 
 from diodewright.build import BuildErrors, Problem, load_text
-
-Edits = Mapping[str, str | None]
+from edits import Edits, edited_text
 
 
 @pytest.fixture(scope="session")
@@ -16,23 +14,6 @@ def example() -> str:
     """Return the text of the default example."""
     file = resources.files("diodewright.examples").joinpath("smoke_tunnel.toml")
     return file.read_text(encoding="utf-8")
-
-
-def _edited(text: str, edits: Edits) -> str:
-    """Return the text with each ``section.key`` set to a TOML value, added, or (None) removed."""
-    lines = text.splitlines()
-    for path, value in edits.items():
-        section, _, key = path.rpartition(".")
-        start = lines.index(f"[{section}]") + 1 if section else 0
-        end = next((i for i in range(start, len(lines)) if lines[i].startswith("[")), len(lines))
-        at = [i for i in range(start, end) if re.match(rf"{key}\s*=", lines[i])]
-        new = [] if value is None else [f"{key} = {value}"]
-        if at:
-            lines[at[0] : at[0] + 1] = new
-        else:
-            assert new, f"nothing to remove at {path}"
-            lines[start:start] = new
-    return "\n".join(lines) + "\n"
 
 
 VARIANTS: dict[str, Edits] = {
@@ -93,7 +74,7 @@ def edit(example: str) -> Callable[..., str]:
     """Return a function: edits, kind of pack or diode -> text of the edited example."""
 
     def edited(edits: Edits, kind: str = "cells") -> str:
-        return _edited(example, {**VARIANTS[kind], **edits})
+        return edited_text(example, {**VARIANTS[kind], **edits})
 
     return edited
 

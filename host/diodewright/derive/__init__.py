@@ -2,10 +2,11 @@
 
 from diodewright.derive.criteria import Criterion, criteria
 from diodewright.derive.plant import plant_values
-from diodewright.derive.settings import DerivedError, settings
+from diodewright.derive.settings import BUDGET_GUARD_K, DerivedError, settings
 from diodewright.derive.worst import WorstLight, worst_light
 
 __all__ = [
+    "BUDGET_GUARD_K",
     "Criterion",
     "DerivedError",
     "WorstLight",

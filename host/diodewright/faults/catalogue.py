@@ -213,10 +213,10 @@ CATALOGUE: tuple[Fault, ...] = (
         "mount sensor",
         "off the mount, follows the air",
         (("plant.mount_read_fault", 4),),
-        "dark",
-        40_000,
+        "guarded",
+        None,
         "law",
-        watch_s=90.0,
+        watch_s=600.0,
     ),
     Fault(
         "sink-ntc-open",

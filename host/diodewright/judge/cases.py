@@ -60,6 +60,10 @@ def _expectation(
             return "expected dark, still lit"
         if fault.allowed_ms is not None and time_to_dark_ms > fault.allowed_ms:
             return f"dark after {time_to_dark_ms:.1f} ms, allowed {fault.allowed_ms:g} ms"
+    if fault.expect == "guarded" and values["mount_over_K"] > 0:
+        return (
+            f"the mount rose {values['mount_over_K']:.1f} K above its trip and the budget's guard"
+        )
     if fault.expect == "dims" and not dark and values["drive_A"] >= values["drive_before_A"]:
         return "expected less light, got none less"
     return ""
@@ -78,7 +82,8 @@ def judge_case(
     Parameters
     ----------
     values : Tally quantities since the fault, with "lit_at_end" (0 or 1, before the closing
-        release), "drive_A" there and "drive_before_A" at the fault.
+        release), "drive_A" there, "drive_before_A" at the fault, and "mount_over_K": how far the
+        mount rose above its trip and the heat budget's guard.
     cause : the law's first cause at that moment, or None.
     law_lit : whether the law itself believed in light at that moment.
     """

@@ -6,7 +6,7 @@ from difflib import get_close_matches
 
 from diodedriver import words
 from diodewright.build import Build
-from diodewright.derive import criteria, settings
+from diodewright.derive import BUDGET_GUARD_K, criteria, settings
 from diodewright.faults import CATALOGUE, NEEDS, Fault, by_id
 from diodewright.judge import CaseFinding, judge_case
 from diodewright.rehearse.use import PRESS_S, dark_A, provenance_of, rested, tally_values
@@ -58,7 +58,7 @@ def snapshots(build: Build, engine: Engine, seed: int) -> dict[str, Machine]:
     tally = new_tally(engine, dark_A(build))
     press = machine.now + 1000 * PRESS_S
     events = (Event(press, "plant.trigger", 1),)
-    machine.run(press + int(1000 * build.limits.delay_s) - 50, tally, events)
+    machine.run(press + max(1, int(1000 * build.limits.delay_s) - 50), tally, events)
     while machine.mode() != "soft_start":
         if machine.cause() or machine.now > press + 60_000 + int(1000 * build.limits.delay_s):
             condition, _ = cause_words(machine.cause())
@@ -146,6 +146,8 @@ def run_case(
     values = tally_values(tally)
     values["drive_before_A"] = drive_before_A
     values["drive_A"] = machine.word("drive") / 64000
+    guard_degC = build.limits.mount_trip_degC + BUDGET_GUARD_K
+    values["mount_over_K"] = values["peak_mount_degC"] - guard_degC
     values["lit_at_end"] = float(machine.true("diode_A") > dark_A(build))
     cause = machine.cause()
     law_lit = machine.mode() in ("start", "soft_start", "run", "limited")

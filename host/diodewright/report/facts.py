@@ -33,7 +33,12 @@ _ACTORS: tuple[tuple[str, str, str, str], ...] = (
 CODES = {short: meaning for _, short, _, meaning in _ACTORS}
 
 #: What the catalogue expects of a fault, in words.
-EXPECTED = {"dark": "dark", "holds": "light may go on", "dims": "less light"}
+EXPECTED = {
+    "dark": "dark",
+    "holds": "light may go on",
+    "guarded": "dark, or too little heat to harm",
+    "dims": "less light",
+}
 #: Verdict -> what it means.
 MEANS = {
     "HOLDS": "every criterion holds and every case survives, for typical parts",
