@@ -1,4 +1,4 @@
-"""Every shipped example holds, and they differ truly: stage, diode, pack, hazard, what they reach."""
+"""Every shipped example holds, and they differ truly: stage, diode, pack and hazard."""
 
 import pytest
 

@@ -4,9 +4,9 @@
 
 - "dark": latched or held dark within `allowed_ms`, and still dark at the end of the case.
 - "holds": light may go on inside every limit; dark on release as ever.
-- "guarded": seen or not, the mount stays below its trip and the heat budget's guard: where there
-  is too little heat to tell a sensor that is off its place, there is too little to harm.
-- "dims": the drive must have fallen by the end, or be dark; never above a limit.
+- "guarded": seen or not, dimmed, dark or neither, the mount stays below its trip and the heat
+  budget's guard: where there is too little heat to tell that something is wrong, there is too
+  little to harm.
 """
 
 from dataclasses import dataclass
@@ -14,7 +14,7 @@ from typing import Literal
 
 __all__ = ["NEEDS", "Actor", "Expect", "Fault"]
 
-Expect = Literal["dark", "holds", "guarded", "dims"]
+Expect = Literal["dark", "holds", "guarded"]
 #: What a fault may need -> what it says of a build that has none.
 NEEDS = {
     "cells": "has no cells",

@@ -20,6 +20,16 @@ __all__ = ["LEAVES_OUT", "PARTS", "rehearse"]
 
 PARTS = ("use", "faults")
 
+#: What helps where a healthy use latches a row; other rows: a wider guard band.
+FALSE_TRIP_MENDS = {
+    "latch": "the comparator trips on a healthy light: less overshoot at the start, a higher trip "
+    "or a lower level",
+    "follow": "a faster stage or a longer soft-start",
+    "pack_min": "a pack of less resistance, a lower level or an earlier cutback",
+    "hot": "a better heat path, or a wider band from cutback to trip",
+    "junction": "a better heat path, or a wider band from cutback to trip",
+}
+
 LEAVES_OUT = (
     "typical parts, but the comparator, which stands at the worse end of its band: tolerance "
     "corners and tolerance builds are not run yet",
@@ -51,22 +61,23 @@ def _case_dict(case: CaseFinding) -> dict[str, Any]:
 
 def _use_findings(build: Build, use: Use) -> tuple[Finding, ...]:
     """Judge the use; a fault latched with nothing broken is a false trip and fails like damage."""
-    findings = list(judge(criteria(build), use.values, "use"))
     false_trip = use.cause is not None and use.cause != "pack_low"
-    findings.append(
-        Finding(
-            id="no-false-trip",
-            status="fails" if false_trip else "holds",
-            value=float(false_trip),
-            limit=0.0,
-            unit="",
-            sense="at_most",
-            margin=None,
-            meaning=f"nothing latches in healthy use{f': {use.cause}' if false_trip else ''}",
-            mend="a wider guard band for that row" if false_trip else "",
-        )
+    meaning, mend = "nothing latches in healthy use", ""
+    if false_trip:
+        meaning += f": {use.cause}, {cause_words(use.cause)[0]}"
+        mend = FALSE_TRIP_MENDS.get(str(use.cause), "a wider guard band for that row")
+    latched = Finding(
+        id="no-false-trip",
+        status="fails" if false_trip else "holds",
+        value=float(false_trip),
+        limit=0.0,
+        unit="latched",
+        sense="at_most",
+        margin=None,
+        meaning=meaning,
+        mend=mend,
     )
-    return tuple(findings)
+    return (latched, *judge(criteria(build), use.values, "use"))
 
 
 def _use_dict(use: Use) -> dict[str, Any]:

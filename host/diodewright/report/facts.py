@@ -36,8 +36,7 @@ CODES = {short: meaning for _, short, _, meaning in _ACTORS}
 EXPECTED = {
     "dark": "dark",
     "holds": "light may go on",
-    "guarded": "dark, or too little heat to harm",
-    "dims": "less light",
+    "guarded": "less light, dark, or too little heat to harm",
 }
 #: Verdict -> what it means.
 MEANS = {
