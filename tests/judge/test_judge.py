@@ -48,6 +48,7 @@ VALUES = {
     "lit_at_end": 0.0,
     "drive_A": 0.0,
     "drive_before_A": 1.5,
+    "mount_over_K": -10.0,
 }
 
 
@@ -81,9 +82,11 @@ def test_a_broken_limit_never_survives_however_fast_it_went_dark() -> None:
     assert "got 2.1 A, limit 2 A" in case.why
 
 
-def test_no_less_light_does_not_survive_where_less_was_expected() -> None:
-    assert not _case("air-blocked", lit_at_end=1.0, drive_A=1.5).survives
-    assert _case("air-blocked", lit_at_end=1.0, drive_A=1.2).survives
+def test_heat_that_reaches_the_mount_unseen_does_not_survive() -> None:
+    case = _case("air-blocked", lit_at_end=1.0, mount_over_K=0.4)
+    assert not case.survives
+    assert "0.4 K above its trip" in case.why
+    assert _case("air-blocked", lit_at_end=1.0, mount_over_K=-0.1).survives
 
 
 @pytest.mark.parametrize(
