@@ -57,6 +57,8 @@ def _lines(key: Key, name: str, build: Build, source: str | None) -> list[str]:
         note += f" ({key.span})"
     elif key.kind == "choice":
         note += f" ({', '.join(key.words)})"
+    if value is None and key.kind == "part":
+        return _line(f"#{key.name} =", f"{note}; none, or one that `diodewright parts` lists")
     if value is None:
         return _line(f"#{key.name} =", f"{note}; {key.source or 'derived'} if left out")
     if source is not None:

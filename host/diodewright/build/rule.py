@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from diodewright.build.cells import CHEMISTRIES
 from diodewright.build.points import fit_forward
 from diodewright.build.units import split
 
@@ -82,6 +83,12 @@ def _highest_forward_V(values: Values) -> float:
     return float(at_25_V + values["diode.forward_spread_V"] - tempco_V_K * cold_K)
 
 
+def _rested_full_V(values: Values) -> float:
+    """Return what a full pack shows at rest [V]: no more than the top of its cells' curve."""
+    top_V = CHEMISTRIES[values["pack.chemistry"]].rested_full_V
+    return float(values["pack.series"] * min(values["pack.cell_full_V"], top_V))
+
+
 #: Names that rules use beside those of keys. "levels" is the table key -> current of all levels.
 QUANTITIES: dict[str, Quantity] = {
     "levels.highest_A": Quantity(
@@ -115,6 +122,11 @@ QUANTITIES: dict[str, Quantity] = {
         "a full pack",
         ("pack.series", "pack.cell_full_V"),
         lambda v: v["pack.series"] * v["pack.cell_full_V"],
+    ),
+    "pack.rested_full_V": Quantity(
+        "a full pack at rest",
+        ("pack.chemistry", "pack.series", "pack.cell_full_V"),
+        _rested_full_V,
     ),
     "pack.empty_V": Quantity(
         "series x cell_min_V",
