@@ -17,6 +17,7 @@ ranges and near names. Its source is written beside every value that it fills in
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -136,7 +137,7 @@ def _places(text: str) -> Iterator[dict[str, int]]:
     """Yield name -> line of the keys of each part, "" for its header; by looking at the text."""
     every = text.splitlines()
     starts = [number for number, line in enumerate(every) if _HEADER.match(line)]
-    for start, end in zip(starts, [*starts[1:], len(every)], strict=True):
+    for start, end in pairwise([*starts, len(every)]):
         chunk = key_lines("\n".join(every[start:end]))
         yield {
             path.removeprefix("part.").replace("[part]", ""): start + line
