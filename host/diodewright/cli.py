@@ -54,12 +54,16 @@ def new(name: str, write: bool) -> None:
 
 
 @verbs.command()
+@click.argument("which", required=False)
 @JSON
-def parts(as_json: bool) -> None:
-    """List the generic parts that a build file may name."""
+def parts(which: str | None, as_json: bool) -> None:
+    """List the generic parts that a build file may name.
+
+    WHICH shows one part with all its values, or checks and lists a file of your own parts.
+    """
     from diodewright.report import screen
 
-    screen.show_parts(as_json)
+    screen.show_parts(as_json, which)
 
 
 @verbs.command()

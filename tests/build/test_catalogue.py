@@ -1,10 +1,15 @@
 """Generic parts against published tables and worked figures."""
 
 import math
+from collections.abc import Callable, Mapping
 
 import pytest
 
-from diodewright.build import KEYS, Part, parts
+from diodewright.build import CHEMISTRIES, KEYS, Part, Problem, fit_forward, load_text, parts
+from diodewright.build.check import check_value
+from diodewright.build.part import of_a_part
+
+Problems = Callable[..., tuple[Problem, ...]]
 
 
 def _values(name: str) -> dict[str, float]:
@@ -65,30 +70,14 @@ def test_mosfet_rows_give_the_worked_junction_temperature(
     assert junction == pytest.approx(degC, abs=0.01)
 
 
-def test_every_mosfet_is_guaranteed_at_what_a_pin_is_sure_of() -> None:
+def test_a_mosfet_that_a_pin_cannot_turn_on_says_so_in_its_name(problems: Problems) -> None:
     # RP2040 data sheet: a high output is at least 2.62 V
     for part in parts("cutoffs.a_part"):
-        assert _values(part.name)["a_vgs_guaranteed_V"] <= 2.5
-
-
-# makers' data sheets of cells (read; generic names): capacity Ah, continuous A, cut-off V
-@pytest.mark.parametrize(
-    ("name", "capacity_Ah", "continuous_A", "min_V"),
-    [
-        ("li_ion_18650_2600", 2.6, 3 * 2.6, 2.75),
-        ("li_ion_18650_2200", 2.2, 1 * 2.2, 2.75),
-        ("li_ion_14500_800", 0.8, 2 * 0.8, 2.75),
-        ("li_ion_18350_1400", 1.4, 3.0, 2.5),
-    ],
-)
-def test_cell_rows_are_those_of_the_data_sheets(
-    name: str, capacity_Ah: float, continuous_A: float, min_V: float
-) -> None:
-    row = _values(name)
-    assert row["capacity_Ah"] == capacity_Ah
-    assert row["discharge_continuous_A"] == pytest.approx(continuous_A)
-    assert row["cell_min_V"] == min_V
-    assert row["cell_full_V"] == 4.2
+        volts = _values(part.name)["a_vgs_guaranteed_V"]
+        assert (volts > 2.62) is ("4V5" in part.name)
+        found = problems({"cutoffs.a_part": f'"{part.name}"'})
+        assert [problem.rule for problem in found] == ["gate_drive"] * ("4V5" in part.name)
+        assert all("(assumed) a controller's pin" in str(problem) for problem in found)
 
 
 @pytest.mark.parametrize("part", parts(), ids=lambda part: part.name)
@@ -99,14 +88,106 @@ def test_every_value_of_a_part_fits_the_key_table_and_has_a_source(part: Part) -
     for value in part.values:
         row = rows[f"{part.key.split('.')[0]}.{value.key}"]
         assert value.source
-        if isinstance(value.value, str):
-            assert value.value in row.choices
-        else:
-            assert row.low <= value.value <= row.high
+        assert of_a_part(part.key, row)
+        raw = value.value
+        listed = [list(point) for point in raw] if isinstance(raw, tuple) else raw
+        assert check_value(row, listed) == raw
 
 
 def test_part_names_are_unique_and_carry_no_brand() -> None:
     names = [part.name for part in parts()]
     assert len(set(names)) == len(names)
+    begins = ("li_ion_", "nimh_", "alkaline_", "mosfet_n_", "ntc_10k", "led_", "laser_")
     for name in names:
-        assert name.startswith(("li_ion_", "mosfet_n_logic_", "ntc_10k"))
+        assert name.startswith(begins)
+
+
+# what a pack of each chemistry needs of the limits: cells in series and V a cell
+PACKS: Mapping[str, tuple[int, tuple[float, float, float, float, float]]] = {
+    "lithium_ion": (2, (3.45, 3.25, 3.0, 3.25, 3.65)),
+    "nimh": (6, (1.2, 1.1, 1.0, 1.1, 1.3)),
+    "alkaline": (6, (1.2, 1.1, 0.9, 1.1, 1.5)),
+}
+
+
+def _pack(part: Part) -> dict[str, str | None]:
+    value = part.value("chemistry")
+    assert value
+    series, cell_V = PACKS[str(value.value)]
+    names = ("cutback", "cutback_end", "loaded_min", "lockout", "rearm")
+    return {
+        "pack.part": f'"{part.name}"',
+        "pack.series": str(series),
+        "pack.capacity_Ah": None,
+        "pack.cell_resistance_mohm": None,
+        **{
+            f"limits.pack_{name}_V": f"{series * volts:g}"
+            for name, volts in zip(names, cell_V, strict=True)
+        },
+    }
+
+
+def _diode(part: Part) -> dict[str, str | None]:
+    """Return the edits that size the example for a diode: 0.8 of its rated current."""
+    values = {value.key: value.value for value in part.values}
+    full_A = 0.8 * float(values["rated_A"])  # type: ignore[arg-type]
+    forward = fit_forward(values["forward_points_A_V"])  # type: ignore[arg-type]
+    over_V = forward.voltage_V(full_A) + float(values["forward_spread_V"]) + 0.5  # type: ignore[arg-type]
+    given = [key for key in values if key not in ("reverse_max_V", "slope_T1_K")]
+    edits: dict[str, str | None] = {f"diode.{key}": None for key in given}
+    if values["kind"] == "led":
+        edits |= {
+            "diode.threshold_T0_K": None,
+            "enclosure.beam_mm": None,
+            "enclosure.divergence_mrad": None,
+        }
+    return edits | {
+        "diode.slope_T1_K": None,
+        "diode.part": f'"{part.name}"',
+        "levels.full_A": f"{full_A:g}",
+        "levels.half_A": f"{full_A / 2:g}",
+        "levels.reserve_A": f"{full_A / 4:g}",
+        "limits.start_level_A": f"{full_A / 8:g}",
+        "stage.full_scale_A": f"{1.05 * full_A:g}",
+        "comparator.trip_min_A": f"{1.08 * full_A:g}",
+        "comparator.trip_max_A": f"{1.2 * full_A:g}",
+        "comparator.over_voltage_V": f"{over_V:g}",
+        "sensors.monitor_gain_V_A": f"{2.4 / full_A:g}",
+    }
+
+
+def _edits(part: Part) -> dict[str, str | None]:
+    if part.key == "pack.part":
+        return _pack(part)
+    if part.key == "diode.part":
+        return _diode(part)
+    return {part.key: f'"{part.name}"'}
+
+
+@pytest.mark.parametrize("part", parts(), ids=lambda part: part.name)
+def test_every_part_loads_in_a_build_sized_for_it_and_fills_in_its_values(
+    part: Part, edit: Callable[..., str], problems: Problems
+) -> None:
+    about_it = {"mosfet_n_4V5_10mohm": ["gate_drive"]}
+    found = problems(_edits(part))
+    assert [problem.rule for problem in found] == about_it.get(part.name, []), found
+    if found:
+        return
+    build = load_text(edit(_edits(part)), "x")
+    assumed = {each.key: each for each in build.assumed}
+    section = part.key.split(".")[0]
+    for value in part.values:
+        assert getattr(getattr(build, section), value.key) == value.value
+        row = assumed[f"{section}.{value.key}"]
+        assert row.value == value.value
+        assert row.source == f"{part.name}: {value.source}"
+
+
+def test_every_chemistry_and_kind_of_diode_has_a_part() -> None:
+    def said(taker: str, key: str) -> set[object]:
+        found = [part.value(key) for part in parts(taker)]
+        return {value.value for value in found if value}
+
+    assert said("pack.part", "chemistry") == set(CHEMISTRIES)
+    assert said("diode.part", "kind") == {"laser_diode", "led"}
+    assert said("sensors.ntc_part", "ntc_curve") == {"steinhart_hart", "beta"}

@@ -94,10 +94,10 @@ LINES: tuple[tuple[Edits, str], ...] = (
     ),
     (
         {"pack.series": "2.0"},
-        "pack.series = 2.0: must be a whole number, not a fraction; allowed 1 to 4, a whole "
+        "pack.series = 2.0: must be a whole number, not a fraction; allowed 1 to 6, a whole "
         "number; write series = 2",
     ),
-    ({"pack.series": "7"}, "pack.series = 7: out of range; allowed 1 to 4, a whole number"),
+    ({"pack.series": "7"}, "pack.series = 7: out of range; allowed 1 to 6, a whole number"),
     (
         {"controls.key": '"true"'},
         'controls.key = "true": must be true or false, not text; write key = true',
@@ -124,7 +124,8 @@ LINES: tuple[tuple[Edits, str], ...] = (
         {"cutoffs.a_part": '"mosfet_n_logic_22mohm"'},
         'cutoffs.a_part = "mosfet_n_logic_22mohm": no such part; did you mean '
         "mosfet_n_logic_20mohm?"
-        " parts: mosfet_n_logic_20mohm, mosfet_n_logic_30mohm, mosfet_n_logic_60mohm",
+        " parts: mosfet_n_logic_20mohm, mosfet_n_logic_30mohm, mosfet_n_logic_60mohm, "
+        "mosfet_n_4V5_10mohm",
     ),
     (
         {"cutoffs.a_part": None},

@@ -6,7 +6,7 @@ import math
 import pytest
 
 from diodewright.build import KEYS, Key, keys_as_markdown, load, rules_as_markdown
-from diodewright.build.keys import Computed
+from diodewright.build.keys import ByWord, Computed
 from diodewright.build.model import SECTIONS
 from diodewright.build.names import SECTION_WORDS, WORDS
 from diodewright.build.units import UNITS, convert, split
@@ -42,16 +42,25 @@ def test_every_row_is_complete(key: Key) -> None:
 
 @pytest.mark.parametrize("key", [k for k in KEYS if not k.required], ids=lambda key: key.path)
 def test_every_default_is_in_range_and_has_a_source(key: Key) -> None:
-    if isinstance(key.default, Computed):
-        (need,) = key.default.needs
-        (giver,) = [each for each in KEYS if each.section == key.section and each.name == need]
-        assert KEYS.index(giver) < KEYS.index(key)
-        for given in (giver.low, giver.high):
-            assert key.low <= key.default.rule(given) <= key.high
-    elif isinstance(key.default, (int, float)) and not isinstance(key.default, bool):
-        assert key.low <= key.default <= key.high
-    if key.kind == "number" and key.default is not None:
-        assert key.source
+    if isinstance(key.default, ByWord):
+        (decider,) = [k for k in KEYS if k.path == f"{key.section}.{key.default.decider}"]
+        assert KEYS.index(decider) < KEYS.index(key)
+        assert set(key.default.rows) == set(decider.choices)
+        defaults = list(key.default.rows.values())
+        assert not key.source
+    else:
+        defaults = [(key.default, key.source)]
+    for default, source in defaults:
+        if isinstance(default, Computed):
+            (need,) = default.needs
+            (giver,) = [each for each in KEYS if each.section == key.section and each.name == need]
+            assert KEYS.index(giver) < KEYS.index(key)
+            for given in (giver.low, giver.high):
+                assert key.low <= default.rule(given) <= key.high
+        elif isinstance(default, (int, float)) and not isinstance(default, bool):
+            assert key.low <= default <= key.high
+        if key.kind == "number" and default is not None:
+            assert source
 
 
 def test_a_deciding_key_stands_before_those_it_decides_about() -> None:
@@ -113,6 +122,8 @@ def test_the_documentation_names_every_key_and_rule() -> None:
         assert f"| `{'<name>_A' if key.kind == 'levels' else key.name}` |" in text
         if key.source:
             assert key.source in text
+        if isinstance(key.default, ByWord):
+            assert all(source in text for _, source in key.default.rows.values())
     assert text.count("\n### `[") == len(SECTIONS) - 1
     assert "| rearm_recovery |" in rules_as_markdown()
 

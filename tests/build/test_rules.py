@@ -12,14 +12,16 @@ Problems = Callable[..., tuple[Problem, ...]]
 
 # rule -> edits of the example that break this rule and no other
 BREAKS: dict[str, Edits] = {
-    "cell_window": {
-        "pack.cell_min_V": "3.9",
-        "pack.cell_full_V": "3.9",
-        "limits.pack_loaded_min_V": "7.8",
-        "limits.pack_lockout_V": "7.81",
-        "limits.pack_cutback_end_V": "7.81",
-        "limits.pack_cutback_V": "7.82",
-        "limits.pack_rearm_V": "8.61",
+    "cell_empty": {"pack.cell_min_V": "2.49"},
+    "cell_full": {"pack.cell_full_V": "3.85"},
+    "pack_high": {
+        "pack.series": "5",
+        "sensors.pack_divider": "0.14",
+        "limits.pack_cutback_V": "17.0",
+        "limits.pack_cutback_end_V": "16.0",
+        "limits.pack_loaded_min_V": "15.0",
+        "limits.pack_lockout_V": "16.0",
+        "limits.pack_rearm_V": "18.0",
     },
     "resistance_min": {"pack.resistance_min_mohm": "65.1"},
     "cutback_band": {"limits.pack_cutback_V": "6.5"},
@@ -101,7 +103,6 @@ BREAKS: dict[str, Edits] = {
 }
 # what can't be broken without these, whatever else the build says
 TOGETHER = {
-    "cell_window": {"rearm_full", "cutback_full"},
     "absolute": {"full_scale_low", "trip_clear"},
     "module_absolute": {"module_clear"},
 }
@@ -132,6 +133,8 @@ def test_a_contradiction_breaks_its_rule_and_no_other(problems: Problems, rule: 
 
 # one step back from the edge, the rule holds again
 EDGES: tuple[Edits, ...] = (
+    {"pack.cell_min_V": "2.5"},
+    {"pack.cell_full_V": "4.4"},
     {"pack.resistance_min_mohm": "65"},
     {"limits.pack_rearm_V": "7.3"},
     {"limits.pack_rearm_V": "8.39"},

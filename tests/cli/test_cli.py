@@ -86,6 +86,8 @@ def test_bad_build_is_told_all_at_once_with_key_and_mend_and_writes_nothing(
         (("case", "smoke_tunnel", "diode-opn@steady"), "diode-open"),
         (("report", "nothing.json", "--out", "x"), "nothing.json"),
         (("dem",), "dem"),
+        (("parts", "led_whit_1mm2"), "did you mean led_white_1mm2?"),
+        (("parts", "own.toml"), "own.toml: no such file"),
     ],
 )
 def test_a_users_mistake_is_one_message_and_exit_2(
@@ -138,3 +140,35 @@ def test_faults_and_parts_list_what_there_is(tmp_path: Path) -> None:
     listed = run("faults", cwd=tmp_path).stdout
     assert all(row.id in listed for row in CATALOGUE)
     assert "li_ion_18650_2600" in run("parts", cwd=tmp_path).stdout
+
+
+def test_parts_shows_one_part_and_checks_a_file_of_own_ones(tmp_path: Path) -> None:
+    assert "4.8 V at 1.2 A" in " ".join(
+        run("parts", "laser_blue_450_1W6", cwd=tmp_path).stdout.split()
+    )
+    text = run("new", "mine", cwd=tmp_path).stdout
+    text = text.replace('#parts_file = ""', 'parts_file = "own.toml"')
+    text = text.replace('"mosfet_n_logic_20mohm"', '"own_switch"')
+    (tmp_path / "mine.toml").write_text(text, encoding="utf-8")
+    own = """[[part]]
+name = "own_switch"
+key = "cutoffs.a_part"
+meaning = "MOSFET of an old board"
+source = "its data sheet"
+a_rds_mohm = 22
+a_tempco_pct_K = 0.5
+a_theta_K_W = 62
+a_vgs_guaranteed_V = 2.5
+"""
+    (tmp_path / "own.toml").write_text(own, encoding="utf-8")
+    listed = json.loads(run("parts", "own.toml", "--json", cwd=tmp_path).stdout)
+    assert [part["name"] for part in listed["parts"]] == ["own_switch"]
+    sized = json.loads(run("size", "mine.toml", "--json", cwd=tmp_path).stdout)
+    sources = {row["key"]: row["source"] for row in sized["assumed"]}
+    assert sources["cutoffs.a_rds_mohm"] == "own_switch: its data sheet"
+    (tmp_path / "own.toml").write_text(own.replace("22", '"22 mohm"'), encoding="utf-8")
+    for words in (("parts", "own.toml"), ("size", "mine.toml")):
+        done = run(*words, cwd=tmp_path)
+        assert done.returncode == 2
+        assert "own.toml:6: part own_switch: a_rds_mohm" in done.stderr
+        assert "Traceback" not in done.stderr

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from diodewright.build import load, parts
+from diodewright.build import BuildErrors, load, parts
 from diodewright.faults import CATALOGUE
 from diodewright.rehearse import MOMENTS, Rehearsal
 from diodewright.report import screen
@@ -175,14 +175,79 @@ def test_progress_shows_one_line_on_a_terminals_stderr_and_clears_it(
     assert capsys.readouterr().out == ""
 
 
-def test_parts_lists_every_part_with_what_it_fills_in(shown: Screen) -> None:
-    flat = " ".join(shown(lambda: screen.show_parts(False)).split())
+@pytest.mark.parametrize("columns", [80, 120])
+def test_parts_lists_every_part_by_kind_with_its_values_and_their_sources(
+    shown: Screen, columns: int
+) -> None:
+    text = shown(lambda: screen.show_parts(False), columns)
+    lines = text.splitlines()
+    assert max(map(len, lines)) <= columns
+    heads = [line for line in lines if line.endswith("part") and ": " in line]
+    assert heads == [
+        "Cells: pack.part",
+        "MOSFETs: cutoffs.a_part",
+        "Diodes: diode.part",
+        "Thermistors: sensors.ntc_part",
+    ]
+    flat = " ".join(text.split())
     for part in parts():
+        (row,) = [line for line in lines if line.startswith(f"{part.name} ")]
+        key = {"pack.part": "capacity_Ah", "cutoffs.a_part": "a_rds_mohm"}.get(part.key)
+        if key:
+            assert f" {part.value(key).value:g} " in row
+        mark = re.search(r"\[(\d+)\]", row)[0]
+        assert f"{mark} " in flat
+        assert (part.meaning.split()[0] in row.split()) or columns < 100
+    # the figures that a data sheet of a 450 nm diode has, and the marks of their sources
+    assert re.search(r"laser_blue_450_1W6 +\[\d+\] +450 +1\.2 +4\.8 \[\d+\] +1\.6 \[", text)
+    for source in {value.source for value in parts()[0].values} - {"by name"}:
+        assert source in flat
+
+
+def test_every_mark_of_the_list_of_parts_leads_to_one_source(shown: Screen) -> None:
+    for block in shown(lambda: screen.show_parts(False), 120).split("\n\n"):
+        rows = [line for line in block.splitlines() if not line.startswith("[")]
+        used = {mark for line in rows for mark in re.findall(r"\[\d+\]", line)}
+        told = [line.split()[0] for line in block.splitlines() if line.startswith("[")]
+        assert sorted(used) == sorted(told)
+
+
+def test_one_part_is_shown_with_all_values_each_with_its_source(shown: Screen) -> None:
+    for part in parts():
+        flat = " ".join(shown(lambda part=part: screen.show_parts(False, part.name), 200).split())
         assert f"{part.name}: {part.meaning}" in flat
-        assert all(f"{row.key} = " in flat for row in part.values)
+        assert flat.endswith(f'{part.key.partition(".")[2]} = "{part.name}"')
+        for value in part.values:
+            assert value.key in flat
+            assert value.source in flat
+    points = shown(lambda: screen.show_parts(False, "laser_blue_450_1W6"), 200)
+    assert "[0.2, 4.15], [0.6, 4.45], [1.2, 4.8], [1.5, 4.96]" in points
+
+
+def test_parts_as_a_document_hold_values_and_sources(shown: Screen) -> None:
     listed = json.loads(shown(lambda: screen.show_parts(True)))
     assert listed["format"] == 1
     assert [part["name"] for part in listed["parts"]] == [part.name for part in parts()]
+    assert all(value["source"] for part in listed["parts"] for value in part["values"])
+    (one,) = json.loads(shown(lambda: screen.show_parts(True, "ntc_10k")))["parts"]
+    assert one["name"] == "ntc_10k"
+
+
+def test_a_part_that_is_not_there_is_refused_with_the_nearest_name() -> None:
+    with pytest.raises(BuildErrors, match=r"ntc_10: no such part; did you mean ntc_10k\?"):
+        screen.show_parts(False, "ntc_10")
+
+
+def test_a_file_of_own_parts_is_listed_or_refused_whole(shown: Screen, tmp_path: Path) -> None:
+    file = tmp_path / "mine.toml"
+    text = '[[part]]\nname = "drawer"\nkey = "pack.part"\nmeaning = "a cell"\nsource = "measured"\n'
+    file.write_text(text + "capacity_Ah = 2.9\n", encoding="utf-8")
+    listed = shown(lambda: screen.show_parts(False, str(file)))
+    assert re.search(r"drawer +\[1\] +2.9 +- +- +-", listed)
+    assert "[1]      measured" in listed
+    file.write_text(text + "capacity_mAh = 2900\n", encoding="utf-8")
+    with pytest.raises(BuildErrors, match=r"mine\.toml:6: .*write capacity_Ah = 2\.9"):
+        screen.show_parts(False, str(file))
 
 
 def test_faults_lists_every_fault_and_moment(shown: Screen) -> None:

@@ -1,6 +1,7 @@
 """The size summary against hand-worked figures and published cases."""
 
 import dataclasses
+import itertools
 import math
 
 import pytest
@@ -83,3 +84,28 @@ def test_every_figure_has_a_unit_in_its_name_and_a_meaning(figures) -> None:
         assert figure.id.endswith(("_A", "_V", "_W", "_lm", "_pct", "_degC", "_s", "_min")), figure
         assert figure.meaning
         assert math.isfinite(figure.value)
+
+
+def test_minutes_of_a_nimh_pack_are_its_energy_over_the_load() -> None:
+    """By hand: volts of the curve's steps times charge, down to a cutback at 7.2 V of six cells.
+
+    1.9 Ah at 1 W, resistances of 1 mOhm: 6 x (0.1 Ah x mean volts) of each tenth of charge above
+    1.2 V a cell, which the curve reaches at 11.6 % (between 1.194 and 1.231 V).
+    """
+    build = load("smoke_tunnel")
+    pack = dataclasses.replace(
+        build.pack,
+        chemistry="nimh",
+        series=6,
+        capacity_Ah=1.9,
+        cell_resistance_mohm=1.0,
+        polarisation_mohm=0.0,
+        wiring_mohm=0.0,
+    )
+    limits = dataclasses.replace(build.limits, pack_cutback_V=7.2)
+    nimh = dataclasses.replace(build, pack=pack, limits=limits)
+    tenths_V = (1.231, 1.244, 1.254, 1.257, 1.263, 1.266, 1.274, 1.315, 1.42)
+    whole_Vh = sum(0.19 * (a + b) / 2 for a, b in itertools.pairwise(tenths_V))
+    rest_Vh = 1.9 * (0.2 - 0.1162) * (1.2 + 1.231) / 2
+    minutes = 60 * 6 * (whole_Vh + rest_Vh) / 1.0
+    assert battery_minutes(nimh, 0.93) == pytest.approx(minutes, rel=0.02)

@@ -6,22 +6,26 @@ and the documentation.
 """
 
 from diodewright.build.catalogue import Part, Value, parts
+from diodewright.build.cells import CHEMISTRIES, Chemistry
 from diodewright.build.document import keys_as_markdown, rules_as_markdown
 from diodewright.build.keys import Key
 from diodewright.build.loading import load, load_text
 from diodewright.build.model import KEYS, Assumed, Build
 from diodewright.build.new import template, write_whole
+from diodewright.build.parts_file import read_parts
 from diodewright.build.points import Forward, Light, PointsError, fit_forward, fit_light
 from diodewright.build.problems import BuildErrors, Problem
 from diodewright.build.rules import RULES, Rule
-from diodewright.build.source import examples
+from diodewright.build.source import examples, is_path
 
 __all__ = [
+    "CHEMISTRIES",
     "KEYS",
     "RULES",
     "Assumed",
     "Build",
     "BuildErrors",
+    "Chemistry",
     "Forward",
     "Key",
     "Light",
@@ -33,10 +37,12 @@ __all__ = [
     "examples",
     "fit_forward",
     "fit_light",
+    "is_path",
     "keys_as_markdown",
     "load",
     "load_text",
     "parts",
+    "read_parts",
     "rules_as_markdown",
     "template",
     "write_whole",

@@ -3,7 +3,7 @@
 from itertools import groupby
 
 from diodewright.build.catalogue import filled_by
-from diodewright.build.keys import Computed, Key
+from diodewright.build.keys import ByWord, Computed, Key
 from diodewright.build.model import KEYS
 from diodewright.build.problems import show
 from diodewright.build.rules import RULES
@@ -41,10 +41,20 @@ def _default(key: Key) -> str:
         return "no part"
     if key.default is None:
         return key.source or "derived"
-    if isinstance(key.default, Computed):
-        return f"{key.default.text} ({key.source})"
-    shown = f"{show(key.default)} {key.unit}".rstrip()
+    if isinstance(key.default, ByWord):
+        rows = (
+            f"`{word}`: {_value(default, key)} ({source})"
+            for word, (default, source) in key.default.rows.items()
+        )
+        return "; ".join(rows)
+    shown = _value(key.default, key)
     return f"{shown} ({key.source})" if key.source else shown
+
+
+def _value(default: object, key: Key) -> str:
+    if isinstance(default, Computed):
+        return default.text
+    return f"{show(default)} {key.unit}".rstrip()
 
 
 def rules_as_markdown() -> str:

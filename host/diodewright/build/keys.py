@@ -17,6 +17,8 @@ __all__ = [
     "PRACTICE",
     "REQUIRED",
     "TYPICAL",
+    "ByWord",
+    "Computed",
     "Key",
     "Points",
     "When",
@@ -62,6 +64,20 @@ class Computed:
     text: str
 
 
+@dataclass(frozen=True)
+class ByWord:
+    """A default that a choice of the same section decides, with a source for each word.
+
+    Attributes
+    ----------
+    decider : name of the choice, which stands above it.
+    rows : word -> value, or how it follows from another key; source.
+    """
+
+    decider: str
+    rows: Mapping[str, tuple[float | Computed, str]]
+
+
 def share_of(key: str, factor: float) -> Computed:
     """Return the default ``factor * key``."""
     return Computed((key,), lambda value: factor * value, f"{factor:g} x {key}")
@@ -84,8 +100,9 @@ class Key:
     low, high : allowed range, both ends included, in the unit that ends the name.
     choices : the allowed words of a choice.
     refused : values that the table knows but this version does not take, each with the reason.
-    default : REQUIRED; None (left out, it is derived later or not asked); a value; or Computed.
-    source : where the default is from.
+    default : REQUIRED; None (left out, it is derived later or not asked); a value; Computed; or
+        ByWord.
+    source : where the default is from; "" for ByWord, which has one for each word.
     when : deciding key and its values; elsewhere the key is not taken and holds `absent`.
     columns : of points: the ranges of both columns.
     strict : of points: the second column must rise at each step (else it may stay).
@@ -178,7 +195,7 @@ def number(
     high: float,
     meaning: str,
     *,
-    default: float | Computed | _Required | None = REQUIRED,
+    default: float | Computed | ByWord | _Required | None = REQUIRED,
     source: str = "",
     when: When | None = None,
 ) -> Any:
@@ -217,9 +234,10 @@ def choice(
     meaning: str,
     *,
     refused: tuple[tuple[object, str], ...] = (),
+    when: When | None = None,
 ) -> Any:
-    """Declare one word of a few; it is never assumed."""
-    return _declare("choice", meaning, choices=choices, refused=refused)
+    """Declare one word of a few; it is given, or a part's, and never assumed."""
+    return _declare("choice", meaning, choices=choices, refused=refused, when=when)
 
 
 def text(meaning: str, *, high: int, default: str | _Required = REQUIRED, source: str = "") -> Any:

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from diodewright.build.keys import PRACTICE, TYPICAL, When, choice, flag, number, points
+from diodewright.build.keys import PRACTICE, TYPICAL, When, choice, flag, number, part, points
 
 __all__ = ["Diode", "Enclosure", "Heat"]
 
@@ -14,6 +14,7 @@ _LIT: When = ("diode.kind", ("laser_diode", "led"))
 class Diode:
     """The light source, or the dummy that stands in for it at bring-up."""
 
+    part: str | None = part("class of the catalogue that fills what is not given")
     kind: str = choice(("laser_diode", "led", "dummy_string"), "what is driven")
     wavelength_nm: float = number(
         400, 700, "peak wavelength; hazards are worked out for visible light only", when=_LIT

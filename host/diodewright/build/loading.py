@@ -43,7 +43,7 @@ def load_text(text: str, name: str) -> Build:
     result = resolve(parse(text, name), name, key_lines(text))
     _judge(result)
     if result.problems:
-        in_order = sorted(result.problems, key=lambda problem: problem.line or 0)
+        in_order = sorted(result.problems, key=lambda each: (each.file != name, each.line or 0))
         raise BuildErrors(tuple(in_order))
     return _build(result)
 
@@ -76,7 +76,8 @@ def _build(result: Resolved) -> Build:
     return Build(
         **made,
         assumed=tuple(result.assumed),
-        fingerprint=fingerprint(result.values),
+        # where parts are kept says nothing about the build: their values do
+        fingerprint=fingerprint({k: v for k, v in result.values.items() if k != "parts_file"}),
         file=result.file,
     )
 

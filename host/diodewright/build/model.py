@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from diodewright.build import control, light, power
-from diodewright.build.keys import Key, rows
+from diodewright.build.keys import Key, Points, rows
 
 __all__ = ["KEYS", "SECTIONS", "Assumed", "Build", "applies", "key_of", "value_of"]
 
@@ -50,7 +50,7 @@ class Assumed:
     """
 
     key: str
-    value: float | str | bool
+    value: float | str | bool | Points
     unit: str
     source: str
 

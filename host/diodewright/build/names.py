@@ -21,6 +21,7 @@ WORDS: dict[str, str] = {
     "battery_voltage": "pack.series",
     "beam_diameter": "enclosure.beam_mm",
     "cell_count": "pack.series",
+    "cell_type": "pack.chemistry",
     "cells": "pack.series",
     "current": "levels.full_A",
     "drive_current": "levels.full_A",

@@ -51,12 +51,15 @@ def _lines(key: Key, name: str, build: Build, source: str | None) -> list[str]:
         return []
     value = name if key.path == "name" else value_of(build, key.path)
     if key.kind == "levels":
-        return [f"{level} = {_toml(level_A)}" for level, level_A in build.levels.others]
+        own = () if build.stage.kind == "gated" else build.levels.others
+        return [f"{level} = {_toml(level_A)}" for level, level_A in own]
     note = key.meaning
     if key.kind in ("number", "whole"):
         note += f" ({key.span})"
     elif key.kind == "choice":
         note += f" ({', '.join(key.words)})"
+    if value is None and key.kind == "part":
+        return _line(f"#{key.name} =", f"{note}; none, or one that `diodewright parts` lists")
     if value is None:
         return _line(f"#{key.name} =", f"{note}; {key.source or 'derived'} if left out")
     if source is not None:

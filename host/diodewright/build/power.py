@@ -2,14 +2,13 @@
 
 from dataclasses import dataclass
 
+from diodewright.build.cells import CHEMISTRY_WORDS, by_chemistry
 from diodewright.build.keys import (
-    PRACTICE,
     TYPICAL,
     When,
     choice,
     number,
     part,
-    per,
     share_of,
     text,
     whole,
@@ -24,11 +23,6 @@ _SWITCHING: When = ("stage.kind", ("buck", "gated"))
 _LINEAR: When = ("stage.kind", ("linear",))
 _GATED: When = ("stage.kind", ("gated",))
 
-_CELL_SHEET = "makers' data sheets of 14500 and 18650 lithium-ion cells"
-_CELL_MODEL = (
-    "PyBaMM's equivalent-circuit example cell (100 Ah, 0.6038 mohm, 30.55 s at half charge)"
-)
-
 
 @dataclass(frozen=True, kw_only=True)
 class Heading:
@@ -37,6 +31,9 @@ class Heading:
     format: int = whole(1, 1, "version of the build file's format")
     name: str = text("letters, digits, _ and -: results are filed under it", high=40)
     purpose: str = text("what the light is for", high=200, default="")
+    parts_file: str = text(
+        "parts of your own: a TOML file, looked for beside this one", high=200, default=""
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -45,9 +42,12 @@ class Pack:
 
     kind: str = choice(("cells", "bench_supply"), "what feeds the stage")
     part: str | None = part("cell of the catalogue that fills what is not given", when=_CELLS)
-    series: int = whole(1, 4, "cells in series", when=_CELLS)
+    chemistry: str | None = choice(CHEMISTRY_WORDS, "what the cells are made of", when=_CELLS)
+    series: int = whole(1, 6, "cells in series", when=_CELLS)
     parallel: int = whole(1, 12, "strings in parallel", when=_CELLS)
-    capacity_Ah: float = number(0.05, 100, "capacity of one cell", when=_CELLS)
+    capacity_Ah: float = number(
+        0.05, 100, "capacity of one cell, at the current that it will give", when=_CELLS
+    )
     cell_resistance_mohm: float = number(
         1,
         2000,
@@ -58,30 +58,31 @@ class Pack:
         0.01,
         500,
         "one cell: highest continuous current its maker allows",
-        default=share_of("capacity_Ah", 1.0),
-        source=f"one hour's discharge; {PRACTICE}",
+        default=by_chemistry("discharge_continuous_A"),
         when=_CELLS,
     )
     cell_min_V: float = number(
-        1.5, 4, "one cell: cut-off voltage", default=2.75, source=_CELL_SHEET, when=_CELLS
+        0.8, 3.7, "one cell: cut-off voltage", default=by_chemistry("cell_min_V"), when=_CELLS
     )
     cell_full_V: float = number(
-        2, 5, "one cell: fully charged", default=4.2, source=_CELL_SHEET, when=_CELLS
+        1.35,
+        4.4,
+        "one cell: fully charged, or new",
+        default=by_chemistry("cell_full_V"),
+        when=_CELLS,
     )
     polarisation_mohm: float = number(
         0,
         2000,
         "one cell: slow part of its resistance, besides the direct-current value",
-        default=per("capacity_Ah", 60.38),
-        source=f"{_CELL_MODEL}, scaled by capacity",
+        default=by_chemistry("polarisation_mohm"),
         when=_CELLS,
     )
     polarisation_s: float = number(
         0.05,
         10000,
         "time constant of the slow part",
-        default=30.55,
-        source=_CELL_MODEL,
+        default=by_chemistry("polarisation_s"),
         when=_CELLS,
     )
     resistance_min_mohm: float = number(
@@ -96,8 +97,7 @@ class Pack:
         1,
         20,
         "how many times the resistance grows in a cold or aged cell",
-        default=3.0,
-        source=TYPICAL,
+        default=by_chemistry("cold_factor"),
         when=_CELLS,
     )
     start_charge_pct: float = number(

@@ -6,9 +6,11 @@ from typing import Any
 
 from diodewright.build.catalogue import Part, filled_by, find, parts
 from diodewright.build.check import Bad, check_number, check_value
-from diodewright.build.keys import REQUIRED, Computed, Key
+from diodewright.build.keys import REQUIRED, ByWord, Computed, Key
 from diodewright.build.model import KEYS, SECTIONS, Assumed, key_of
 from diodewright.build.names import Guess, nearest, unknown_key, unknown_section
+from diodewright.build.part import IDENTITY
+from diodewright.build.parts_file import Shelf, own_shelf
 from diodewright.build.problems import Problem, show
 
 __all__ = ["Resolved", "resolve"]
@@ -25,11 +27,12 @@ class Resolved:
     `values` holds path -> value of every good key, those that do not apply included; what is
     missing or wrong is absent from it and has a row in `problems`. `meant` holds the keys that
     were most likely meant by unknown ones: they are not called missing as well. `given` holds
-    good keys as the file writes them.
+    good keys as the file writes them. `shelf` holds the builder's own parts.
     """
 
     file: str
     lines: dict[str, int]
+    shelf: Shelf = field(default_factory=Shelf)
     values: dict[str, Any] = field(default_factory=dict)
     given: dict[str, Any] = field(default_factory=dict)
     levels: dict[str, float] = field(default_factory=dict)
@@ -64,6 +67,8 @@ def resolve(document: dict[str, Any], file: str, lines: dict[str, int]) -> Resol
             mend="write format = 1",
         )
         return result
+    result.shelf = own_shelf(document.get("parts_file"), file, lines.get("parts_file"))
+    result.problems += result.shelf.problems
     sections = _sections(document, result)
     for name in SECTIONS:
         given = sections.get(name)
@@ -127,7 +132,8 @@ def _section(name: str, given: dict[str, Any] | None, result: Resolved) -> None:
 
     What one wrong part, or a missing section, leaves open is not listed key by key.
     """
-    fills: dict[str, tuple[object, str]] | None = {}
+    part: Part | None = None
+    unsure = False
     for key in (key for key in KEYS if key.section == name):
         if key.kind == "levels":
             _levels(key, given or {}, result)
@@ -135,15 +141,15 @@ def _section(name: str, given: dict[str, Any] | None, result: Resolved) -> None:
         raw = (given or {}).get(key.name)
         applies = _applies(key, result)
         if raw is not None:
-            _given(key, raw, applies, result)
+            _given(key, raw, applies, part, result)
         elif applies is False:
             result.values[key.path] = key.absent
         elif applies:
-            quiet = given is None or (fills is None and bool(filled_by(name, key.name)))
-            _fill(key, fills or {}, result, quiet=quiet)
+            quiet = given is None or (unsure and bool(filled_by(name, key.name)))
+            _fill(key, part, result, quiet=quiet)
         if key.kind == "part" and raw is not None:
-            part = find(key.path, str(result.values.get(key.path)))
-            fills = _fills(part) if part else None
+            part = find(key.path, str(result.values.get(key.path)), result.shelf.parts)
+            unsure = part is None or (part in result.shelf.parts and bool(result.shelf.problems))
 
 
 def _applies(key: Key, result: Resolved) -> bool | None:
@@ -155,7 +161,9 @@ def _applies(key: Key, result: Resolved) -> bool | None:
     return None if word is None else word in words
 
 
-def _given(key: Key, raw: object, applies: bool | None, result: Resolved) -> None:
+def _given(
+    key: Key, raw: object, applies: bool | None, part: Part | None, result: Resolved
+) -> None:
     if applies is False:
         assert key.when is not None
         path, words = key.when
@@ -170,44 +178,66 @@ def _given(key: Key, raw: object, applies: bool | None, result: Resolved) -> Non
     except Bad as bad:
         result.problem(key.path, raw, bad.wrong, bad.allowed, bad.mend)
         return
-    if key.kind == "part" and find(key.path, str(value)) is None:
-        known = [part.name for part in parts(key.path)]
-        near = nearest(str(value), known, 0.5)
-        mend = (f"did you mean {near}? " if near else "") + "parts: " + ", ".join(known)
-        result.problem(key.path, raw, "no such part", mend=mend)
+    if key.kind == "part" and find(key.path, str(value), result.shelf.parts) is None:
+        if result.shelf.whole:
+            _no_such_part(key, raw, result)
+        return
+    fixed = part.value(key.name) if part and key.path in IDENTITY else None
+    if part and fixed and fixed.value != value:
+        wrong = f'{part.name} is "{fixed.value}"'
+        result.problem(key.path, raw, wrong, mend="leave it out, or choose another part")
         return
     result.values[key.path] = value
     result.given[key.path] = raw
 
 
-def _fills(part: Part) -> dict[str, tuple[object, str]]:
-    return {value.key: (value.value, f"{part.name}: {value.source}") for value in part.values}
+def _no_such_part(key: Key, raw: object, result: Resolved) -> None:
+    every = parts(own=result.shelf.parts)
+    known = [part.name for part in every if part.key == key.path]
+    other = next((part.key for part in every if part.name == raw), None)
+    near = nearest(str(raw), known, 0.5)
+    mend = f"it is a part of {other}; " if other else f"did you mean {near}? " if near else ""
+    result.problem(key.path, raw, "no such part", mend=mend + "parts: " + ", ".join(known))
 
 
-def _fill(key: Key, fills: dict[str, tuple[object, str]], result: Resolved, *, quiet: bool) -> None:
+def _fill(key: Key, part: Part | None, result: Resolved, *, quiet: bool) -> None:
     """Take the part's value, else the default, else note that the key is missing."""
-    if key.name in fills:
-        value, source = fills[key.name]
-        value = float(value) if key.kind == "number" else value  # type: ignore[arg-type]
+    filled = part.value(key.name) if part else None
+    if part and filled:
+        value = float(filled.value) if key.kind == "number" else filled.value  # type: ignore[arg-type]
+        source = f"{part.name}: {filled.source}"
     elif key.default is REQUIRED:
         if not quiet and key.path not in result.meant:
             by = filled_by(key.section, key.name)
             mend = f"write it, or name a part in {by}" if by else ""
             result.problem(key.path, None, f"missing: {key.meaning}", key.allowed, mend)
         return
-    elif isinstance(key.default, Computed):
-        needs = [result.values.get(f"{key.section}.{need}") for need in key.default.needs]
-        if None in needs:
-            return
-        value = float(f"{key.default.rule(*needs):.12g}")
-        source = f"{key.default.text}: {key.source}"
     else:
-        value, source = key.default, key.source
+        found = _default(key, result)
+        if found is None:
+            return
+        value, source = found
     result.values[key.path] = value
     # a default without a source is a label or a permission: nothing is assumed about the build
     if value is not None and source:
-        assert isinstance(value, (float, int, str))
         result.assumed.append(Assumed(key.path, value, key.unit, source))
+
+
+def _default(key: Key, result: Resolved) -> tuple[Any, str] | None:
+    """Return default and source; None where it follows from a key that has no good value."""
+    default, source = key.default, key.source
+    if isinstance(default, ByWord):
+        word = result.values.get(f"{key.section}.{default.decider}")
+        if word is None:
+            return None
+        default, source = default.rows[word]
+    if not isinstance(default, Computed):
+        return default, source
+    needs = [result.values.get(f"{key.section}.{need}") for need in default.needs]
+    if None in needs:
+        return None
+    value = float(f"{default.rule(*needs):.12g}")
+    return value, f"{default.text}: {source}"
 
 
 def _levels(key: Key, given: dict[str, Any], result: Resolved) -> None:

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from diodewright.build.cells import CHEMISTRIES
 from diodewright.build.points import fit_forward
 from diodewright.build.units import split
 
@@ -104,6 +105,12 @@ def _ramp_lag_A(values: Values) -> float:
     return float(1.5 * rise_A / values["limits.soft_start_ms"] * lag_ms)
 
 
+def _rested_full_V(values: Values) -> float:
+    """Return what a full pack shows at rest [V]: no more than the top of its cells' curve."""
+    top_V = CHEMISTRIES[values["pack.chemistry"]].rested_full_V
+    return float(values["pack.series"] * min(values["pack.cell_full_V"], top_V))
+
+
 #: Names that rules use beside those of keys. "levels" is the table key -> current of all levels.
 QUANTITIES: dict[str, Quantity] = {
     "levels.highest_A": Quantity(
@@ -166,6 +173,11 @@ QUANTITIES: dict[str, Quantity] = {
         "a full pack",
         ("pack.series", "pack.cell_full_V"),
         lambda v: v["pack.series"] * v["pack.cell_full_V"],
+    ),
+    "pack.rested_full_V": Quantity(
+        "a full pack at rest",
+        ("pack.chemistry", "pack.series", "pack.cell_full_V"),
+        _rested_full_V,
     ),
     "pack.empty_V": Quantity(
         "series x cell_min_V",

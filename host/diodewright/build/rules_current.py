@@ -1,5 +1,6 @@
 """Contradictions about pack, currents and the hardware that cuts them off."""
 
+from diodewright.build.cells import CHEMISTRIES
 from diodewright.build.rule import Rule, at_most, below, order
 
 __all__ = ["CURRENT", "FOLLOW_A", "HARDWARE", "PACK"]
@@ -7,8 +8,8 @@ __all__ = ["CURRENT", "FOLLOW_A", "HARDWARE", "PACK"]
 #: How far a healthy current may be from the drive [A], beside a sixteenth of the drive.
 FOLLOW_A = 0.04
 
-#: Cells recover by 0.1 to 0.4 V when the load goes (common practice, no source).
-_RECOVERY_V = 0.4
+#: The board's words end at 20 V, and a pack is called wrong 3 % above a full one.
+_HIGHEST_PACK_V = 19.4
 #: The set path at full duty may ask for this times the highest level (common practice, no source).
 _FULL_SCALE = 1.1
 #: A larger capacitor empties itself into a laser diode that is connected again (an energy sum).
@@ -16,8 +17,36 @@ _LASER_CAP_uF = 1.0
 #: A 3.3 V controller's pin is sure of 2.62 V (data sheet of the RP2040).
 _PIN_V = 2.5
 
+
+def _window(rule: str, key: str, ends: str) -> Rule:
+    """Return the rule that a cell's voltage suits its chemistry; `ends` names the window."""
+    windows = {word: getattr(each, ends) for word, each in CHEMISTRIES.items()}
+    spans = "; ".join(f"{word} {low:g} to {high:g} V" for word, (low, high) in windows.items())
+    return Rule(
+        rule,
+        (key, "pack.chemistry"),
+        lambda volts, word: at_most(windows[word][0], volts) and at_most(volts, windows[word][1]),
+        'not a voltage of a cell with pack.chemistry = "{1}"',
+        f"allowed: {spans}",
+    )
+
+
+def _recovered_V(lockout_V: float, series: int, chemistry: str) -> float:
+    return lockout_V + CHEMISTRIES[chemistry].recovery_V * series
+
+
+_RECOVERIES = ", ".join(f"{word} {each.recovery_V:g}" for word, each in CHEMISTRIES.items())
+
 PACK: tuple[Rule, ...] = (
-    order("cell_window", "pack.cell_min_V", "pack.cell_full_V", "an empty cell above a full one"),
+    _window("cell_empty", "pack.cell_min_V", "empty_window_V"),
+    _window("cell_full", "pack.cell_full_V", "full_window_V"),
+    Rule(
+        "pack_high",
+        ("pack.series", "pack.full_V"),
+        lambda _, full: at_most(full, _HIGHEST_PACK_V),
+        "a full pack ({1:g} V) is beyond what the controller can tell (19.4 V)",
+        "fewer cells in series",
+    ),
     order(
         "resistance_min",
         "pack.resistance_min_mohm",
@@ -46,13 +75,19 @@ PACK: tuple[Rule, ...] = (
     ),
     Rule(
         "rearm_recovery",
-        ("limits.pack_rearm_V", "limits.pack_lockout_V", "pack.series"),
-        lambda rearm, lockout, series: at_most(lockout + _RECOVERY_V * series, rearm),
+        ("limits.pack_rearm_V", "limits.pack_lockout_V", "pack.series", "pack.chemistry"),
+        lambda rearm, *cut_off: at_most(_recovered_V(*cut_off), rearm),
         "too near lockout ({1:g} V): resting cells recover, and the light would come and go",
-        "write at least limits.pack_lockout_V + 0.4 V for each of {2} in series",
+        "write at least limits.pack_lockout_V + the volts by which each of {2} in series recovers "
+        f"({_RECOVERIES})",
     ),
-    order("rearm_full", "limits.pack_rearm_V", "pack.full_V", "it would never light again"),
-    order("cutback_full", "limits.pack_cutback_V", "pack.full_V", "it would never light in full"),
+    order("rearm_full", "limits.pack_rearm_V", "pack.rested_full_V", "it would never light again"),
+    order(
+        "cutback_full",
+        "limits.pack_cutback_V",
+        "pack.rested_full_V",
+        "it would never light in full",
+    ),
     order("rearm_supply", "limits.pack_rearm_V", "pack.supply_V", "it would never light again"),
     order("cutback_supply", "limits.pack_cutback_V", "pack.supply_V", "never lights in full"),
     Rule(

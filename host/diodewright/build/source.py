@@ -10,7 +10,7 @@ from typing import Any, NoReturn
 from diodewright.build.names import nearest
 from diodewright.build.problems import BuildErrors, Problem
 
-__all__ = ["examples", "fetch", "key_lines", "parse"]
+__all__ = ["examples", "fetch", "is_path", "key_lines", "parse", "read_text"]
 
 #: A build file is a page or two; a larger file is something else.
 MOST_BYTES = 1_000_000
@@ -45,9 +45,8 @@ def fetch(path_or_example: str | Path) -> tuple[str, str]:
         no such example.
     """
     name = os.fspath(path_or_example)
-    separators = {"/", os.sep, os.altsep or "/"}
-    if name.endswith(".toml") or any(separator in name for separator in separators):
-        return _decode(_read(name), name), name
+    if is_path(name):
+        return read_text(name), name
     known = examples()
     if name not in known:
         near = nearest(name, known)
@@ -55,6 +54,17 @@ def fetch(path_or_example: str | Path) -> tuple[str, str]:
         _refuse(name, "no such example", f"{mend} (a file's name ends in .toml)")
     data = resources.files(_PACKAGE).joinpath(f"{name}.toml").read_bytes()
     return _decode(data, name), name
+
+
+def is_path(name: str) -> bool:
+    """Return whether `name` is a path: it holds a path separator or ends in ``.toml``."""
+    separators = {"/", os.sep, os.altsep or "/"}
+    return name.endswith(".toml") or any(separator in name for separator in separators)
+
+
+def read_text(name: str) -> str:
+    """Return the text of the file `name`; BuildErrors as `fetch` raises them."""
+    return _decode(_read(name), name)
 
 
 def _refuse(name: str, wrong: str, mend: str = "", line: int | None = None) -> NoReturn:

@@ -1,30 +1,9 @@
 """Build to plant parameters: what is modelled is what the build says, at its nominal values."""
 
-from collections.abc import Mapping
-
-from diodewright.build import Build, fit_forward, fit_light
+from diodewright.build import CHEMISTRIES, Build, fit_forward, fit_light
 from diodewright.derive.board import CHECK_V, INDICATOR_A, INDICATOR_SENSE_OHM, RAIL_V
 
-__all__ = ["NMC_CURVE", "pack_full_V", "plant_values"]
-
-#: Open-circuit curve of an NMC / graphite-silicon cell at 25 degC: state of charge -> V.
-#: Source: parameter set Chen2020 of PyBaMM (J. Electrochem. Soc. 167 (2020) 080534).
-NMC_CURVE: Mapping[float, float] = {
-    0.0: 2.500,
-    0.01: 2.711,
-    0.05: 3.109,
-    0.1: 3.296,
-    0.2: 3.485,
-    0.3: 3.581,
-    0.4: 3.667,
-    0.5: 3.751,
-    0.6: 3.841,
-    0.7: 3.948,
-    0.8: 4.042,
-    0.9: 4.097,
-    1.0: 4.200,
-}
-
+__all__ = ["pack_full_V", "plant_values"]
 
 #: The plant's table asks for a frequency; a linear stage has none and does not use it.
 NOT_SWITCHING_HZ = 1e5
@@ -32,9 +11,11 @@ NOT_SWITCHING_HZ = 1e5
 
 def _pack(build: Build) -> dict[str, object]:
     pack = build.pack
+    # a bench supply has no cells: the plant holds some curve and never reads it
+    curve_V = CHEMISTRIES[pack.chemistry or "lithium_ion"].curve_V
     values: dict[str, object] = {
-        "ocv_soc": list(NMC_CURVE),
-        "ocv_V": list(NMC_CURVE.values()),
+        "ocv_soc": [charge for charge, _ in curve_V],
+        "ocv_V": [volts for _, volts in curve_V],
         "wiring_ohm": pack.wiring_mohm / 1000,
     }
     if pack.kind == "bench_supply":

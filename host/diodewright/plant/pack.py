@@ -7,13 +7,15 @@ constant power P behind the resistance R draws ``I = (OCV - sqrt(OCV^2 - 4 R P))
 ``P_max = OCV^2 / 4R`` there is no such current and the supply has collapsed to OCV/2R.
 
 Source. Circuit and its step: equivalent-circuit practice, checked against the closed form; the
-split of a cell's resistance and tau = 30.55 s come from the equivalent-circuit example set of
-PyBaMM 26.10, curve points from its set Chen2020 (LG M50, 25 degC).
+split of a lithium-ion cell's resistance and tau = 30.55 s come from the equivalent-circuit
+example set of PyBaMM 26.10. The curve is the chemistry's: its points and their sources stand with
+the build's chemistries.
 
-Validity. Minutes to hours at up to about 2C; the curve holds at its own temperature. Left out:
-hysteresis, ageing within a run, cells that differ within a pack, self-heating, dependence of R on
-charge (it rises below a tenth; use `cell_R_factor`), voltages under an empty cell's 2.5 V, any
-protection circuit, the stage's input capacitor.
+Validity. Minutes to hours at up to about 2C, alkaline cells up to about C/2; the curve holds at
+its own temperature. Left out: hysteresis (some 50 mV of a nickel-metal hydride cell), the loss of
+an alkaline cell's capacity at high current, ageing within a run, cells that differ within a pack,
+self-heating, dependence of R on charge (it rises below a tenth; use `cell_R_factor`), voltages
+under an empty cell's, any protection circuit, the stage's input capacitor.
 """
 
 import math

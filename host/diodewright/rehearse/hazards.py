@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
-from diodewright.build import Build
+from diodewright.build import CHEMISTRIES, Build
 from diodewright.derive import WorstLight
 from diodewright.derive.electrics import highest_level_A
 from diodewright.hazard.controls import emission_delay_min_s, required_controls
@@ -15,25 +15,27 @@ from diodewright.judge import CaseFinding
 
 __all__ = ["cautions_of", "hazard_of"]
 
-CAUTIONS = (
+EYES = (
     "Eyes: never look into the beam or its mirror reflections; wear eyewear made for this "
-    "wavelength; a model does not replace a measurement of your own light.",
-    "Cells: lithium cells burn when shorted, overcharged or crushed; fuse at the pack, charge in a "
-    "charger made for them, never leave a test pack alone.",
+    "wavelength; a model does not replace a measurement of your own light."
+)
+CAUTIONS = (
     "Heat: sink and MOSFET can burn fingers and melt wire before anything trips.",
     "Local rules and licensed practice come first: they decide what you may build and pass on.",
 )
 
 
 def cautions_of(build: Build) -> list[str]:
-    """Return the usual cautions, an overdrive that the builder declared before them."""
+    """Return the usual cautions and that of the cells, a declared overdrive before them."""
     part = build.diode
     over = highest_level_A(build) / part.rated_A - 1
     overdrive = (
         f"Overdrive, declared on purpose: {highest_level_A(build):g} A is {100 * over:.0f} % over "
         f"the diode's rating of {part.rated_A:g} A; no life is promised."
     )
-    return [overdrive, *CAUTIONS] if over > 0 else list(CAUTIONS)
+    chemistry = CHEMISTRIES.get(build.pack.chemistry or "")
+    cells = [f"Cells: {chemistry.caution}"] if chemistry else []
+    return [*([overdrive] if over > 0 else []), EYES, *cells, *CAUTIONS]
 
 
 #: Exposure times [s]: a chance look, and a hit that nobody notices at once.

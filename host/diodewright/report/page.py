@@ -25,9 +25,11 @@ _CAPTIONS = {
 }
 
 
-def _value(value: bool | float | str) -> str:
+def _value(value: bool | float | str | list[tuple[float, float]]) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if isinstance(value, list):
+        return ", ".join(f"[{x:g}, {y:g}]" for x, y in value)
     return wording.number(value, 6) if isinstance(value, float | int) else value
 
 

@@ -1,7 +1,8 @@
 """What every verb prints: one function a verb, for the command line to call."""
 
 from diodewright.report.screen_case import show_case
-from diodewright.report.screen_lists import show_faults, show_parts, show_size
+from diodewright.report.screen_lists import show_faults, show_size
+from diodewright.report.screen_parts import show_parts
 from diodewright.report.screen_rehearsal import show_rehearsal
 from diodewright.report.terminal import progress
 

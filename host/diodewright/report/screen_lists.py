@@ -1,10 +1,9 @@
-"""The lists: generic parts, faults, and the size summary of one build."""
+"""The lists: faults, and the size summary of one build."""
 
 import dataclasses
 import math
-from itertools import groupby
 
-from diodewright.build import Build, parts
+from diodewright.build import Build
 from diodewright.faults import CATALOGUE, Fault
 from diodewright.rehearse import MOMENTS
 from diodewright.report.facts import EXPECTED, rehearse_command
@@ -12,28 +11,7 @@ from diodewright.report.terminal import block, command, print_json, screen, tabl
 from diodewright.report.wording import label, number, prose, unit_text
 from diodewright.size import size
 
-__all__ = ["show_faults", "show_parts", "show_size"]
-
-
-def show_parts(as_json: bool) -> None:
-    """Print the generic parts that a build file may name, and what each fills in."""
-    if as_json:
-        print_json({"parts": [dataclasses.asdict(part) for part in parts()]})
-        return
-    out = screen()
-    for key, of in groupby(parts(), key=lambda part: part.key):
-        out.print(f"{key}", style="bold")
-        for part in of:
-            block(out, "", [f"{part.name}: {part.meaning}"])
-            filled = ", ".join(f"{row.key} = {_value(row.value)}" for row in part.values)
-            block(out, "", [f"  fills in {filled}"])
-    block(out, "", ["Generic values, no maker's part: give your own part's where you know them."])
-    block(out, "next", ["name one in a build file:"])
-    command(out, "diodewright new my_lamp --write")
-
-
-def _value(value: float | str) -> str:
-    return value if isinstance(value, str) else f"{value:g}"
+__all__ = ["show_faults", "show_size"]
 
 
 def show_size(build: Build, as_json: bool) -> None:

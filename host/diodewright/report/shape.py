@@ -133,7 +133,7 @@ class Assumed(msgspec.Struct, frozen=True, kw_only=True):
     """One value that the builder did not give."""
 
     key: str
-    value: bool | float | str
+    value: bool | float | str | list[tuple[float, float]]
     unit: str
     source: str
 
