@@ -15,8 +15,8 @@ from diodewright.derive.electrics import (
     settle_on_mount,
 )
 from diodewright.hazard.photometry import lumens
+from diodewright.plant.buck import buck_ripple_A
 from diodewright.plant.pack import cell_ocv_V, constant_power_A
-from diodewright.plant.stage import buck_ripple_A
 
 __all__ = ["Figure", "battery_minutes", "charge_for_volts", "size"]
 
