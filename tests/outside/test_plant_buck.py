@@ -6,7 +6,7 @@ from types import SimpleNamespace
 import pytest
 from scipy.linalg import expm
 
-from diodewright.plant import stage
+from diodewright.plant import buck, stage
 
 # Vin, Vout, mean A, L, f: D, ripple, peak, rms.
 # Hart, Power Electronics, examples 6-1 and 6-2 (values from memory, recomputed); two more from the
@@ -23,31 +23,31 @@ NO_DROPS = SimpleNamespace(inductor_ohm=0.0, own_shunt_ohm=0.0, low_side_ohm=0.0
 @pytest.mark.parametrize("example", EXAMPLES)
 def test_duty_ripple_peak_and_rms_are_the_books(example: tuple[float, ...]) -> None:
     in_V, out_V, mean_A, inductor_H, switching_Hz, duty, ripple_A, peak_A, rms_A = example
-    found = stage.buck_duty(NO_DROPS, in_V, out_V, mean_A)
-    ripple = stage.buck_ripple_A(in_V - out_V, found, 1 / (inductor_H * switching_Hz))
+    found = buck.buck_duty(NO_DROPS, in_V, out_V, mean_A)
+    ripple = buck.buck_ripple_A(in_V - out_V, found, 1 / (inductor_H * switching_Hz))
     assert found == pytest.approx(duty, rel=5e-3)
     assert ripple == pytest.approx(ripple_A, rel=5e-3)
-    assert stage.buck_peak_A(mean_A, ripple) == pytest.approx(peak_A, rel=5e-3)
-    assert math.sqrt(stage.buck_square_A2(mean_A, ripple)) == pytest.approx(rms_A, rel=5e-3)
+    assert buck.buck_peak_A(mean_A, ripple) == pytest.approx(peak_A, rel=5e-3)
+    assert math.sqrt(buck.buck_square_A2(mean_A, ripple)) == pytest.approx(rms_A, rel=5e-3)
 
 
 def test_peak_and_rms_are_those_of_the_drawn_triangle() -> None:
     # Judge: the inductor's current drawn period by period from its slopes, at a load where it
     # reaches zero (discontinuous) and at one where it does not.
     in_V, out_V, inductor_H, switching_Hz = 8.0, 4.0, 47e-6, 400e3
-    ripple_A = stage.buck_ripple_A(in_V - out_V, 0.5, 1 / (inductor_H * switching_Hz))
+    ripple_A = buck.buck_ripple_A(in_V - out_V, 0.5, 1 / (inductor_H * switching_Hz))
     for mean_A in (0.02, 0.5):
         if ripple_A > 2 * mean_A:
-            peak_A = stage.buck_peak_A(mean_A, ripple_A)
+            peak_A = buck.buck_peak_A(mean_A, ripple_A)
             up_s = peak_A * inductor_H / (in_V - out_V)
             down_s = peak_A * inductor_H / out_V
             assert peak_A / 2 * (up_s + down_s) * switching_Hz == pytest.approx(mean_A, rel=1e-9)
             square_A2 = peak_A**2 / 3 * (up_s + down_s) * switching_Hz
         else:
             low_A, high_A = mean_A - ripple_A / 2, mean_A + ripple_A / 2
-            assert stage.buck_peak_A(mean_A, ripple_A) == pytest.approx(high_A)
+            assert buck.buck_peak_A(mean_A, ripple_A) == pytest.approx(high_A)
             square_A2 = (low_A**2 + low_A * high_A + high_A**2) / 3
-        assert stage.buck_square_A2(mean_A, ripple_A) == pytest.approx(square_A2, rel=1e-9)
+        assert buck.buck_square_A2(mean_A, ripple_A) == pytest.approx(square_A2, rel=1e-9)
 
 
 def test_the_set_filter_is_the_matrix_exponential_of_two_poles() -> None:

@@ -186,7 +186,8 @@ class Rig:
 
     def peaks(self, ticks: int) -> dict[str, float]:
         """Run `ticks` by sub-steps; return the highest values, and the pack's lowest voltage."""
-        tops = dict.fromkeys(("diode_peak_A", "output_peak_V", "junction_degC", "light_W"), 0.0)
+        names = ("diode_peak_A", "output_peak_V", "junction_degC", "light_W", "pass_degC")
+        tops = dict.fromkeys(names, 0.0)
         low_V = 1e9
         for _ in range(ticks):
             self.x.pulse_edge = 1.0
@@ -201,6 +202,12 @@ class Rig:
         """Enable at `set_A` [A] (at the healthy rail) and run `ticks`."""
         self.put(enable_b=1, duty=set_A / self.p.set_full_A)
         self.ticks(ticks)
+
+
+@pytest.fixture(params=[0, 1, 2], ids=["buck", "linear", "gated"])
+def stage_kind(request: pytest.FixtureRequest) -> int:
+    """Return each kind of stage in turn."""
+    return int(request.param)
 
 
 @pytest.fixture

@@ -7,13 +7,13 @@ from typing import Any
 import pytest
 from scipy.optimize import brentq
 
-from diodewright.plant import stage
+from diodewright.plant import buck, dropout
 
 Maker = Callable[..., Any]
 
 
-def test_current_comes_only_after_the_start_up_time(rig: Maker) -> None:
-    made = rig(stage_startup_s=0.0045)
+def test_current_comes_only_after_the_start_up_time(stage_kind: int, rig: Maker) -> None:
+    made = rig(stage_startup_s=0.0045, stage_kind=stage_kind, module_rise_s=0, module_A=1.2)
     made.put(enable_b=1, duty=0.9)
     made.ticks(4)
     assert made.x.diode_A == 0
@@ -26,8 +26,8 @@ def test_current_comes_only_after_the_start_up_time(rig: Maker) -> None:
     assert made.x.diode_A == 0
 
 
-def test_it_settles_on_its_set_current_less_the_bleeders(rig: Maker) -> None:
-    made = rig()
+def test_it_settles_on_its_set_current_less_the_bleeders(stage_kind: int, rig: Maker) -> None:
+    made = rig(stage_kind=stage_kind, module_A=1.5)
     made.light(set_A=1.5)
     assert made.x.stage_A == pytest.approx(1.5, rel=1e-6)
     assert made.x.diode_A == pytest.approx(1.5 - made.x.output_V / 1e4, rel=1e-6)
@@ -39,7 +39,8 @@ def test_the_set_current_follows_the_rail(rig: Maker) -> None:
     assert made.x.stage_A == pytest.approx(1.5 * 3.0 / 3.3, rel=1e-6)
 
 
-def test_errors_of_the_set_path_and_the_own_shunt_reach_the_current(rig: Maker) -> None:
+@pytest.mark.parametrize("kind", [0, 1])
+def test_errors_of_the_set_path_and_the_own_shunt_reach_the_current(rig: Maker, kind: int) -> None:
     for changes, expected_A in (
         ({"set_gain": 1.01}, 1.515),
         ({"set_offset_A": 0.02}, 1.52),
@@ -47,15 +48,14 @@ def test_errors_of_the_set_path_and_the_own_shunt_reach_the_current(rig: Maker) 
         ({"set_open": 1}, 0.0),
         ({"set_stuck_full": 1}, 1.65),
         ({"stage_stuck_off": 1}, 0.0),
-        ({"stage_kind": 1}, 0.0),
     ):
-        made = rig(**changes)
+        made = rig(**changes, stage_kind=kind)
         made.light(set_A=1.5)
         assert made.x.stage_A == pytest.approx(expected_A, rel=1e-4, abs=1e-9), changes
 
 
-def test_a_stage_blind_to_its_shunt_drives_full_on(rig: Maker) -> None:
-    made = rig(own_shunt_gain=0, over_current_dead=1, over_voltage_dead=1)
+def test_a_stage_blind_to_its_shunt_drives_full_on(stage_kind: int, rig: Maker) -> None:
+    made = rig(own_shunt_gain=0, over_current_dead=1, over_voltage_dead=1, stage_kind=stage_kind)
     made.light(set_A=0.2)
     assert made.x.dropout == 1 and made.x.diode_A > 3
 
@@ -78,16 +78,16 @@ def test_the_true_peak_is_the_mean_and_half_the_ripple(rig: Maker) -> None:
 
 def test_the_ripple_forms_meet_at_the_boundary() -> None:
     mean_A = 0.2
-    for form in (stage.buck_peak_A, stage.buck_square_A2):
+    for form in (buck.buck_peak_A, buck.buck_square_A2):
         assert form(mean_A, 0.4) == pytest.approx(form(mean_A, 0.4 + 1e-9), rel=1e-6)
 
 
 def test_the_duty_balances_the_power(rig: Maker) -> None:
     p = rig().p
-    duty = stage.buck_duty(p, 7.4, 4.6, 1.5)
-    spent_W = 4.6 * 1.5 + 1.5**2 * stage.drop_ohm(p, duty)
+    duty = buck.buck_duty(p, 7.4, 4.6, 1.5)
+    spent_W = 4.6 * 1.5 + 1.5**2 * buck.buck_ohm(p, duty)
     assert 7.4 * duty * 1.5 == pytest.approx(spent_W, rel=1e-12)
-    assert stage.buck_duty(p, 0.0, 4.6, 1.5) > 1
+    assert buck.buck_duty(p, 0.0, 4.6, 1.5) > 1
 
 
 @pytest.mark.parametrize("b_V", [0.0, 0.1])
@@ -107,15 +107,17 @@ def test_dropout_is_the_root_that_an_independent_solver_finds(
         diode_V = knee + 0.55 * current_A + b_V * math.log1p(current_A / 1e-4)
         return float(out_V - diode_V - path_ohm * current_A)
 
-    found_A = stage.dropout_A(p, source_V, duty, fixed_A, leak_A, path_ohm, knee)
+    found_A = dropout.dropout_A(
+        p, source_V, duty, buck.buck_ohm(p, duty), fixed_A, leak_A, path_ohm, knee
+    )
     if balance_V(0.0) <= 0:
         assert found_A == 0
     else:
         assert found_A == pytest.approx(brentq(balance_V, 0, 50, xtol=1e-14), rel=1e-9)
 
 
-def test_an_emptying_pack_drops_out_gently_and_comes_back(rig: Maker) -> None:
-    made = rig(soc=0.0)
+def test_an_emptying_pack_drops_out_gently_and_comes_back(stage_kind: int, rig: Maker) -> None:
+    made = rig(soc=0.0, stage_kind=stage_kind, module_A=1.5)
     made.light(ticks=30)
     assert made.x.dropout == 1
     assert 0 < made.x.diode_A < 1.5
@@ -125,8 +127,8 @@ def test_an_emptying_pack_drops_out_gently_and_comes_back(rig: Maker) -> None:
     assert made.x.diode_A == pytest.approx(1.5, rel=1e-3)
 
 
-def test_a_bench_supply_at_its_limit_folds_down(rig: Maker) -> None:
-    made = rig(pack_kind=1, bench_V=7.4, bench_limit_A=0.5)
+def test_a_bench_supply_at_its_limit_folds_down(stage_kind: int, rig: Maker) -> None:
+    made = rig(pack_kind=1, bench_V=7.4, bench_limit_A=0.5, stage_kind=stage_kind)
     made.light(ticks=30)
     assert made.x.pack_A == 0.5
     assert made.x.dropout == 1
@@ -134,8 +136,8 @@ def test_a_bench_supply_at_its_limit_folds_down(rig: Maker) -> None:
     assert made.x.pack_V < 5
 
 
-def test_half_an_ohm_in_the_lead_does_not_change_the_current(rig: Maker) -> None:
-    made = rig()
+def test_half_an_ohm_in_the_lead_does_not_change_the_current(stage_kind: int, rig: Maker) -> None:
+    made = rig(stage_kind=stage_kind, module_A=1.5)
     made.light()
     before_A = made.x.diode_A
     made.change(lead_ohm=0.5, trip_V=6.5)

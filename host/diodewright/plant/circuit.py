@@ -29,6 +29,7 @@ from diodewright.plant.comparator import (
 )
 from diodewright.plant.diode import diode_slope_ohm, forward_V, knee_V
 from diodewright.plant.kernel import Record, kernel
+from diodewright.plant.linear import charge_linear, passed_A
 from diodewright.plant.lit import solve_lit
 from diodewright.plant.pack import draw, pack_source_V, standing_load_W
 from diodewright.plant.stage import FULL_ON_A, stage_goal_A, stage_runs
@@ -134,9 +135,12 @@ def solve_open(p: Record, x: Record, dt_s: float, source_V: float) -> float:
     The output heads for what the current makes of the bleeder, at most for what the stage can
     give from the pack; a higher output only bleeds down.
     """
+    linear = p.stage_kind == 1.0
     goal_A = FULL_ON_A if p.stage_stuck_full > 0.5 else stage_goal_A(p, x)
     charging_A = goal_A + (x.stage_A - goal_A) * p.loop_decay
-    duty = 1.0 if p.stage_stuck_full > 0.5 else p.duty_max
+    if linear:
+        charging_A = passed_A(p, x, source_V, charging_A)
+    duty = 1.0 if p.stage_stuck_full > 0.5 or linear else p.duty_max
     ceiling_V = duty * (source_V - x.pack_A * p.pack_fast_ohm)
     begin_V = x.output_V
     end_V = charging_A * p.bleeder_ohm
@@ -157,8 +161,12 @@ def solve_open(p: Record, x: Record, dt_s: float, source_V: float) -> float:
     x.diode_V = 0.0
     x.ripple_A = 0.0
     x.stage_duty = duty
-    x.stage_loss_W = p.stage_idle_W
-    draw(p, x, source_V, x.standing_W + p.stage_idle_W + given_W)
+    if linear:
+        mean_V = 0.5 * (begin_V + end_V)
+        charge_linear(p, x, source_V, given_W / mean_V if mean_V > 0.0 else 0.0, given_W)
+    else:
+        x.stage_loss_W = p.stage_idle_W
+        draw(p, x, source_V, x.standing_W + p.stage_idle_W + given_W)
     return float(charging_A)
 
 
@@ -201,6 +209,7 @@ def solve_dark(
     x.stage_A = 0.0
     x.ripple_A = 0.0
     x.stage_duty = 0.0
+    x.pass_loss_W = 0.0
     x.stage_loss_W = p.stage_idle_W * x.b_on
     trickle_W = x.trickle * p.trickle_A * begin_V
     freed_W = 0.5 * p.output_F * (begin_V * begin_V - x.output_V * x.output_V) / dt_s

@@ -70,6 +70,7 @@ def prepare_supply(p: Record, dt_s: float) -> None:
 @kernel
 def prepare_stage(p: Record, dt_s: float) -> None:
     """Fill in the factors of set path, stage, output and cut-off A for sub-steps of `dt_s` [s]."""
+    p.step_s = dt_s
     p.set_decay = decay(dt_s, p.set_filter_s)
     p.set_carry = p.set_decay * dt_s / p.set_filter_s
     p.loop_decay = decay(dt_s, p.stage_loop_s)
@@ -82,3 +83,5 @@ def prepare_stage(p: Record, dt_s: float) -> None:
     p.bleeder_decay = decay(dt_s, p.bleeder_ohm * p.output_F)
     p.series_ohm = p.monitor_ohm + p.lead_ohm
     p.a_decay = decay(dt_s, p.a_tau_s)
+    p.pass_decay = decay(dt_s, p.pass_tau_s)
+    p.pass_J_K = p.pass_tau_s / p.pass_sink_K_W

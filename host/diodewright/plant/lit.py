@@ -1,26 +1,18 @@
 """The loop while the stage feeds the diode: pack, stage, diode and path solved together.
 
-Either the stage holds its current, and the pack sees a constant power (``Vo I`` and all losses);
-or this pack can't give that (collapse, a duty beyond the largest, a bench supply at its limit)
-and the stage is a divider at its largest duty. A bench supply at its limit folds down until the
-stage is there: ``I = limit / D``.
+Either the stage holds its current (`buck`, `linear`; a gated module is a buck here); or this pack
+can't give that (collapse, a duty beyond the largest, too little voltage across the pass MOSFET, a
+bench supply at its limit) and the stage is a divider, fully on (`dropout`).
 
-The duty that sets losses and ripple takes the pack's voltage at the previous sub-step's current;
-whether the stage holds is judged with the new one. Source, range: see `stage` and `pack`.
+Source, range: see `stage` and the modules named.
 """
 
+from diodewright.plant.buck import buck_peak_A, hold_buck
 from diodewright.plant.diode import forward_V
+from diodewright.plant.dropout import drop_out
 from diodewright.plant.kernel import Record, kernel
-from diodewright.plant.pack import collapses, constant_power_A, draw
-from diodewright.plant.stage import (
-    buck_duty,
-    buck_peak_A,
-    buck_ripple_A,
-    buck_square_A2,
-    drop_ohm,
-    dropout_A,
-    stage_goal_A,
-)
+from diodewright.plant.linear import hold_linear
+from diodewright.plant.stage import stage_goal_A, stage_overshoots
 
 
 @kernel
@@ -37,10 +29,11 @@ def solve_lit(p: Record, x: Record, source_V: float, path_ohm: float, knee: floa
     before_V = x.pack_V
     held = False
     if p.stage_stuck_full < 0.5:
-        held = hold_current(p, x, source_V, path_ohm, knee, wanted_A, leak_A)
+        feed_diode(p, x, path_ohm, knee, wanted_A, leak_A)
+        held = hold_linear(p, x, source_V) if p.stage_kind == 1.0 else hold_buck(p, x, source_V)
     if held:
         heading_A = goal_A if goal_A > wanted_A else wanted_A
-        if x.stage_live < 0.5:
+        if stage_overshoots(p, x):
             heading_A += goal_A * p.overshoot
         heading_A -= leak_A
     else:
@@ -52,16 +45,10 @@ def solve_lit(p: Record, x: Record, source_V: float, path_ohm: float, knee: floa
 
 
 @kernel
-def hold_current(
-    p: Record,
-    x: Record,
-    source_V: float,
-    path_ohm: float,
-    knee: float,
-    wanted_A: float,
-    leak_A: float,
-) -> bool:
-    """Solve the loop with the stage at `wanted_A` [A]; return False if the pack can't hold it."""
+def feed_diode(
+    p: Record, x: Record, path_ohm: float, knee: float, wanted_A: float, leak_A: float
+) -> None:
+    """Let `wanted_A` [A] flow into output and diode: set their currents and voltages."""
     x.stage_A = wanted_A
     if wanted_A > leak_A:
         x.diode_A = wanted_A - leak_A
@@ -71,74 +58,3 @@ def hold_current(
         x.diode_A = 0.0
         x.output_V = wanted_A * p.bleeder_ohm
         x.diode_V = x.output_V
-    seen_V = source_V - x.pack_A * p.pack_fast_ohm
-    duty = buck_duty(p, seen_V, x.output_V, wanted_A)
-    if duty > 1.0:
-        duty = 1.0
-    on_V = seen_V - x.output_V - wanted_A * (p.high_side_ohm + p.inductor_ohm + p.own_shunt_ohm)
-    x.ripple_A = buck_ripple_A(on_V, duty, p.ripple_A_V)
-    conduction_W = buck_square_A2(wanted_A, x.ripple_A) * drop_ohm(p, duty)
-    edges_W = 0.5 * seen_V * wanted_A * p.switching_edges_s * p.switching_Hz
-    x.stage_loss_W = conduction_W + edges_W + p.stage_idle_W
-    load_W = x.output_V * wanted_A + x.stage_loss_W + x.standing_W
-    if collapses(source_V, p.pack_fast_ohm, load_W):
-        return False
-    draw(p, x, source_V, load_W)
-    if p.pack_kind != 0.0 and x.pack_A >= p.bench_limit_A:
-        return False
-    x.stage_duty = buck_duty(p, x.pack_V, x.output_V, wanted_A)
-    return bool(x.stage_duty <= p.duty_max)
-
-
-@kernel
-def drop_out(
-    p: Record,
-    x: Record,
-    source_V: float,
-    path_ohm: float,
-    knee: float,
-    wanted_A: float,
-    leak_A: float,
-    before_V: float,
-) -> None:
-    """Solve the loop with the stage at its largest duty, or at 1 when stuck full.
-
-    Controller and idling draw their power at `before_V` [V], the pack's voltage a sub-step ago.
-    """
-    duty = p.duty_max
-    most_A = wanted_A - leak_A
-    if p.stage_stuck_full > 0.5:
-        duty = 1.0
-        most_A = source_V / path_ohm
-    x.dropout = 1.0
-    x.stage_duty = duty
-    besides_W = x.standing_W + p.stage_idle_W
-    besides_A = constant_power_A(source_V, p.pack_fast_ohm, besides_W)
-    if before_V > 0.5 * source_V:
-        besides_A = besides_W / before_V
-    x.diode_A = dropout_A(p, source_V, duty, besides_A, leak_A, path_ohm, knee)
-    if x.diode_A > most_A:
-        x.diode_A = most_A if most_A > 0.0 else 0.0
-    x.stage_A = x.diode_A + leak_A
-    x.pack_A = duty * x.stage_A + besides_A
-    limited = p.pack_kind != 0.0 and x.pack_A > p.bench_limit_A
-    if limited:
-        x.pack_A = p.bench_limit_A
-        x.stage_A = (x.pack_A - besides_A) / duty if x.pack_A > besides_A else 0.0
-        x.diode_A = x.stage_A - leak_A if x.stage_A > leak_A else 0.0
-    x.pack_V = source_V - x.pack_A * p.pack_fast_ohm
-    if x.diode_A > 0.0:
-        x.diode_V = forward_V(p, knee, x.diode_A)
-        x.output_V = x.diode_V + x.diode_A * path_ohm
-        if limited:
-            x.pack_V = (x.output_V + x.stage_A * drop_ohm(p, duty)) / duty
-    else:
-        x.output_V = duty * x.pack_V
-        x.diode_V = x.output_V
-        x.stage_A = x.output_V * p.bleeder_S
-        x.pack_A = duty * x.stage_A + besides_A
-    on_V = x.pack_V - x.output_V
-    on_V -= x.stage_A * (p.high_side_ohm + p.inductor_ohm + p.own_shunt_ohm)
-    x.ripple_A = buck_ripple_A(on_V, duty, p.ripple_A_V) if duty < 1.0 else 0.0
-    own_W = x.stage_A * x.stage_A * drop_ohm(p, duty)
-    x.stage_loss_W = own_W + x.pack_V * besides_A - x.standing_W

@@ -82,6 +82,22 @@ def draw(p: Record, x: Record, source_V: float, load_W: float) -> None:
 
 
 @kernel
+def draw_beside(p: Record, x: Record, source_V: float, current_A: float, load_W: float) -> bool:
+    """Set pack current and voltage for `current_A` [A] and a constant power `load_W` [W] beside it.
+
+    Return False where this pack can't give both: collapse, or a bench supply at its limit.
+    """
+    left_V = source_V - current_A * p.pack_fast_ohm
+    given = left_V > 0.0 and not collapses(left_V, p.pack_fast_ohm, load_W)
+    x.pack_A = current_A + constant_power_A(left_V, p.pack_fast_ohm, load_W)
+    if p.pack_kind != 0.0 and x.pack_A >= p.bench_limit_A:
+        x.pack_A = p.bench_limit_A
+        given = False
+    x.pack_V = source_V - x.pack_A * p.pack_fast_ohm
+    return given
+
+
+@kernel
 def standing_load_W(p: Record, x: Record, source_V: float) -> float:
     """Return what controller and lit indicator draw from the pack [W]; nothing on USB."""
     if p.usb > 0.5 or source_V < CONTROLLER_MIN_V:

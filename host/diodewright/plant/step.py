@@ -12,7 +12,7 @@ The caller sets the state's inputs (`duty`, `enable_b`, `indicator`, `trickle`, 
 
 from diodewright.plant.circuit import carry_current
 from diodewright.plant.diode import shine
-from diodewright.plant.heat import warm_up
+from diodewright.plant.heat import warm_pass, warm_up
 from diodewright.plant.kernel import Record, kernel
 from diodewright.plant.pack import discharge, follow_rail, pack_source_V
 from diodewright.plant.sensors import follow_sensors
@@ -32,6 +32,8 @@ def advance(p: Record, x: Record, dt_s: float) -> None:
     shine(p, x)
     discharge(p, x, dt_s)
     warm_up(p, x, dt_s)
+    if p.stage_kind == 1.0:
+        warm_pass(p, x, dt_s)
     sum_energies(p, x, dt_s)
     follow_sensors(p, x)
     age_cutoffs(x, dt_s)
@@ -73,6 +75,9 @@ def settle(p: Record, x: Record) -> None:
     x.junction_degC = p.ambient_degC
     x.mount_degC = p.ambient_degC
     x.sink_degC = p.ambient_degC
+    x.pass_loss_W = 0.0
+    x.pass_rise_K = 0.0
+    x.pass_degC = p.ambient_degC
     x.a_degC = p.ambient_degC
     x.mount_ntc_degC = p.ambient_degC
     x.sink_ntc_degC = p.ambient_degC

@@ -22,14 +22,22 @@ CHANNEL_MAX_degC = 400.0
 
 
 @kernel
-def a_now_ohm(p: Record, x: Record) -> float:
-    """Return the resistance [ohm] of the closed cut-off A at its present temperature."""
-    channel_degC = x.a_degC
+def warm_ohm(cold_ohm: float, tempco_1_K: float, channel_degC: float) -> float:
+    """Return the resistance [ohm] of a MOSFET at `channel_degC`, `cold_ohm` [ohm] at 25 degC.
+
+    `tempco_1_K` [1/K] is its rise per kelvin, of the value at 25 degC.
+    """
     if channel_degC > CHANNEL_MAX_degC:
         channel_degC = CHANNEL_MAX_degC
     if channel_degC < CHANNEL_MIN_degC:
         channel_degC = CHANNEL_MIN_degC
-    return float(p.a_ohm * (1.0 + p.a_tempco_1_K * (channel_degC - CHANNEL_REF_degC)))
+    return float(cold_ohm * (1.0 + tempco_1_K * (channel_degC - CHANNEL_REF_degC)))
+
+
+@kernel
+def a_now_ohm(p: Record, x: Record) -> float:
+    """Return the resistance [ohm] of the closed cut-off A at its present temperature."""
+    return warm_ohm(p.a_ohm, p.a_tempco_1_K, x.a_degC)
 
 
 @kernel

@@ -20,8 +20,8 @@ from diodewright.derive.electrics import (
 )
 from diodewright.derive.plant import pack_full_V
 from diodewright.hazard.photometry import lumens
+from diodewright.plant.buck import buck_ripple_A
 from diodewright.plant.pack import cell_ocv_V
-from diodewright.plant.stage import buck_ripple_A
 
 __all__ = ["Figure", "battery_minutes", "size"]
 
