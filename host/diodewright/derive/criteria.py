@@ -57,6 +57,24 @@ def _shared_shunt(laser: bool) -> Criterion:
     )
 
 
+def _pass_channel(build: Build) -> tuple[Criterion, ...]:
+    """Return what a linear stage's pass MOSFET is judged by; nothing for other stages."""
+    if build.stage.kind != "linear":
+        return ()
+    return (
+        Criterion(
+            "pass-channel",
+            "peak_pass_degC",
+            "at_most",
+            CHANNEL_MAX_DEGC,
+            "degC",
+            ("use", "fault"),
+            "channel of the pass MOSFET stays below 150 degC",
+            "fewer cells in series, a better way from pass MOSFET to sink or a lower level",
+        ),
+    )
+
+
 def criteria(build: Build) -> tuple[Criterion, ...]:
     """Return the criteria of `build`, the most final damage first."""
     both: tuple[Scope, ...] = ("use", "fault")
@@ -94,6 +112,7 @@ def criteria(build: Build) -> tuple[Criterion, ...]:
             "channel of cut-off A stays below 150 degC",
             "a MOSFET of lower on-resistance or more copper",
         ),
+        *_pass_channel(build),
         Criterion(
             "emission-against-controls",
             "longest_against_s",

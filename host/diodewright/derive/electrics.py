@@ -166,8 +166,8 @@ def cold_hold_A(build: Build) -> float:
 
     The pack stands where the law still lets the lowest level shine (lockout; for a gated stage
     the end of cutback), its cells at `cold_factor` times their resistance; the diode is at the
-    coldest air, its spread added. By bisection, at most the highest level. Leaves out what the
-    cold takes of a cell's charge.
+    coldest air, its spread added. By bisection up to one and a half times the highest level.
+    Leaves out what the cold takes of a cell's charge.
     """
     pack, limits = build.pack, build.limits
     highest_A = highest_level_A(build)
@@ -179,7 +179,7 @@ def cold_hold_A(build: Build) -> float:
     cells_ohm = p.pack_fast_ohm + p.pack_slow_ohm - p.wiring_ohm
     ohm = cells_ohm * pack.cold_factor + p.wiring_ohm
     path_ohm = p.series_ohm + p.a_ohm + stage_ohm(build)
-    low_A, high_A = 0.0, highest_A
+    low_A, high_A = 0.0, 1.5 * highest_A
     for _ in range(60):
         middle_A = (low_A + high_A) / 2
         cold = operate(p, middle_A, build.heat.ambient_min_degC, build.diode.forward_spread_V)

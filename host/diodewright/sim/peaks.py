@@ -5,7 +5,8 @@ A kernel module. The record that it fills is described by `diodewright.sim.tally
 
 from diodewright.plant.kernel import Record, kernel
 
-# the law's mode "limited" and its cap "pack"; the caps before it are about heat
+# the law's mode "limited" and its cap "pack": caps before it are about heat, the one behind it
+# (headroom) about the pack as well
 TALLY_LIMITED = 7
 TALLY_PACK = 4
 
@@ -49,7 +50,9 @@ def tally_tick(x: Record, t: Record, mode: int, bound: int, faults: int, row: in
         t.peak_sink_degC = x.sink_degC
     if x.a_degC > t.peak_a_degC:
         t.peak_a_degC = x.a_degC
-    if mode == TALLY_LIMITED and bound == TALLY_PACK and t.first_pack_cut_s < 0.0:
+    if x.pass_degC > t.peak_pass_degC:
+        t.peak_pass_degC = x.pass_degC
+    if mode == TALLY_LIMITED and bound >= TALLY_PACK and t.first_pack_cut_s < 0.0:
         t.first_pack_cut_s = t.elapsed_s
     if mode == TALLY_LIMITED and bound < TALLY_PACK and t.first_heat_cut_s < 0.0:
         t.first_heat_cut_s = t.elapsed_s

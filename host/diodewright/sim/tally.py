@@ -20,6 +20,7 @@ TALLY: tuple[Row, ...] = (
     _row("peak_mount_degC", "degC", "highest true mount temperature", -273.15),
     _row("peak_sink_degC", "degC", "highest true sink temperature", -273.15),
     _row("peak_a_degC", "degC", "highest channel temperature of cut-off A", -273.15),
+    _row("peak_pass_degC", "degC", "highest channel temperature of a linear stage", -273.15),
     _row("peak_light_W", "W", "highest light", 0.0),
     _row("peak_pack_A", "A", "highest pack current", 0.0),
     _row("least_pack_V", "V", "lowest pack voltage", 1e300),
