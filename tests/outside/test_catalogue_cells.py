@@ -134,12 +134,23 @@ def test_the_alkaline_curve_meets_a_makers_discharge_in_its_upper_third(
     hours: float, loaded_V: float
 ) -> None:
     charge = 1 - 0.1 * hours / 2.6
-    assert _ocv_V("alkaline", charge) == pytest.approx(loaded_V + 0.1 * 0.5, abs=0.035)
+    # in the first hundredth the curve is read off worse than a new cell falls
+    near_V = 0.015 if charge < 0.99 else 0.035
+    assert _ocv_V("alkaline", charge) == pytest.approx(loaded_V + 0.1 * 0.5, abs=near_V)
 
 
 # an open encyclopedia's article on the alkaline cell, AA size, volts under a steady 330 mW at
 # 100 to 10 % of charge; from memory, as is the curve without load beside it
 LOADED_V = (1.49, 1.35, 1.27, 1.20, 1.16, 1.12, 1.10, 1.08, 1.04, 0.98)
+
+
+#: The same article without load, 0 to 100 %; from memory.
+UNLOADED_V = (1.10, 1.20, 1.23, 1.26, 1.28, 1.30, 1.32, 1.34, 1.38, 1.44, 1.59)
+
+
+def test_the_alkaline_curve_is_the_remembered_table() -> None:
+    for tenth, volts in enumerate(UNLOADED_V):
+        assert _ocv_V("alkaline", tenth / 10) == pytest.approx(volts, abs=1e-9)
 
 
 @pytest.mark.parametrize(("tenth", "loaded_V"), list(zip(range(10, 0, -1), LOADED_V, strict=True)))

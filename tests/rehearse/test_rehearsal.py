@@ -181,6 +181,24 @@ def test_shared_shunt_fails_a_laser_and_is_not_judged_elsewhere(build, kind, ver
     assert finding["status"] == {"FAILS": "fails", "INCOMPLETE": "not judged"}[verdict]
 
 
+@pytest.mark.parametrize(
+    ("chemistry", "said"),
+    [
+        ("lithium_ion", "lithium cells burn when shorted"),
+        ("nimh", "below 1 V a cell the weakest is driven backwards"),
+        ("alkaline", "never charge them"),
+        (None, ""),
+    ],
+)
+def test_the_caution_about_cells_is_that_of_their_chemistry(build, chemistry, said) -> None:
+    pack = dataclasses.replace(build.pack, chemistry=chemistry)
+    lines = cautions_of(dataclasses.replace(build, pack=pack))
+    cells = [line for line in lines if line.startswith("Cells: ")]
+    assert len(cells) == (chemistry is not None)
+    assert all(said in line for line in cells)
+    assert lines[0].startswith("Eyes: ")
+
+
 def test_declared_overdrive_is_the_first_caution_of_every_output(build) -> None:
     """1.5 A on a diode rated 1.2 A is a quarter over."""
     hot = dataclasses.replace(build, diode=dataclasses.replace(build.diode, rated_A=1.2))

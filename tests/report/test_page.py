@@ -1,5 +1,6 @@
 """The page: self-contained, repeatable, readable without colour, true to its document."""
 
+import dataclasses
 import hashlib
 import os
 import re
@@ -138,6 +139,14 @@ def test_every_reason_hazard_line_and_caution_is_on_thepage_of(
     text = " ".join(_read(page_of(failing)).text)
     for line in failing.reasons + failing.hazard["lines"] + failing.cautions + failing.leaves_out:
         assert line.replace(" degC", " °C").replace("W/m2", "W/m²") in text
+
+
+def test_assumed_points_of_a_part_are_shown_whole(page_of: PageOf, holding: Rehearsal) -> None:
+    points = [[0.2, 4.15], [1.2, 4.8]]
+    row = {"key": "diode.forward_points_A_V", "value": points, "unit": "A, V", "source": "a part"}
+    done = dataclasses.replace(holding, assumed=[*holding.assumed, row])
+    rows = [row for row in _read(page_of(done)).rows if "diode.forward_points_A_V" in row[0]]
+    assert [row[1].strip() for row in rows] == ["[0.2, 4.15], [1.2, 4.8]"]
 
 
 def test_every_case_has_its_row_with_a_code_that_the_legend_explains(
