@@ -41,7 +41,7 @@ REFUSED: dict[str, tuple[str, Edits, str, str, str]] = {
         {"limits.pack_rearm_V": "3.3"},
         "limits.pack_rearm_V",
         "resting cells recover, and the light would come and go",
-        "at least limits.pack_lockout_V + 0.4 V",
+        "at least limits.pack_lockout_V + the volts by which each of 1 in series recovers",
     ),
     "an over-compensated sag": (
         "smoke_tunnel",

@@ -128,15 +128,15 @@ def total_K_W(build: Build) -> float:
     return heat.mount_pad_K_W + heat.interface_K_W + heat.sink_air_K_W
 
 
-def pack_load_A(build: Build, output_W: float, source_V: float, ohm: float) -> float:
-    """Return what the stage draws [A] at the highest level from `source_V` [V] behind `ohm` [ohm].
+def pack_load_A(build: Build, output_W: float, source_V: float, source_ohm: float) -> float:
+    """Return what the stage draws [A] at the highest level from `source_V` [V] behind `source_ohm` [ohm].
 
     A linear stage draws the diode's current; a switching one the power `output_W` [W] with a
     usual efficiency.
     """
     if build.stage.kind == "linear":
         return highest_level_A(build) + build.stage.quiescent_mA / 1000
-    return constant_power_A(source_V, ohm, output_W / STAGE_EFFICIENCY)
+    return constant_power_A(source_V, source_ohm, output_W / STAGE_EFFICIENCY)
 
 
 def charge_for_volts(build: Build, open_circuit_V: float) -> float:
