@@ -129,7 +129,7 @@ def total_K_W(build: Build) -> float:
 
 
 def pack_load_A(build: Build, output_W: float, source_V: float, source_ohm: float) -> float:
-    """Return what the stage draws [A] at the highest level from `source_V` [V] behind `source_ohm` [ohm].
+    """Return what the stage draws [A] at the highest level from a source of [V] behind [ohm].
 
     A linear stage draws the diode's current; a switching one the power `output_W` [W] with a
     usual efficiency.
