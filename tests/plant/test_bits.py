@@ -43,6 +43,11 @@ EVENTS: dict[str, list[float]] = {
 def _build(pick: random.Random) -> dict[str, Any]:
     """Return a random build around the example."""
     return {
+        "stage_kind": pick.choice([0, 1, 2]),
+        "module_A": pick.uniform(0.2, 2),
+        "module_rise_s": pick.choice([0, 0.002, 0.03]),
+        "pass_ohm": pick.choice([0.02, 0.5]),
+        "pass_tau_s": pick.choice([0.01, 1]),
         "pack_kind": pick.choice([0, 0, 1]),
         "bench_V": pick.uniform(5, 9),
         "bench_limit_A": pick.uniform(0.3, 3),
@@ -86,18 +91,25 @@ def _move(pick: random.Random, rigs: tuple[Any, Any]) -> None:
 
 
 #: What the episodes must reach, so that idle ones fail.
-MARKS: dict[str, Callable[[Any], bool]] = {
-    "lit": lambda x: x.diode_A > 0.05,
-    "light": lambda x: x.light_W > 0,
-    "dropout": lambda x: x.dropout > 0 and x.diode_A > 0.05,
-    "open": lambda x: x.b_on > 0 and x.path_closed < 1 and x.output_V > 5,
-    "dark": lambda x: x.diode_A == 0,
-    "discontinuous": lambda x: x.ripple_A > 2 * x.stage_A > 0,
-    "over-current": lambda x: x.latch > 0 and x.latch_cause == 1,
-    "over-voltage": lambda x: x.latch > 0 and x.latch_cause == 2,
-    "injected": lambda x: x.latch > 0 and x.latch_cause == 3,
-    "rail sags": lambda x: 0 < x.rail_V < 3,
-    "trickle": lambda x: 0 < x.diode_A < 0.003,
+MARKS: dict[str, Callable[[Any, Any], bool]] = {
+    "lit": lambda p, x: x.diode_A > 0.05,
+    "light": lambda p, x: x.light_W > 0,
+    "dropout": lambda p, x: x.dropout > 0 and x.diode_A > 0.05,
+    "open": lambda p, x: x.b_on > 0 and x.path_closed < 1 and x.output_V > 5,
+    "dark": lambda p, x: x.diode_A == 0,
+    "discontinuous": lambda p, x: x.ripple_A > 2 * x.stage_A > 0,
+    "over-current": lambda p, x: x.latch > 0 and x.latch_cause == 1,
+    "over-voltage": lambda p, x: x.latch > 0 and x.latch_cause == 2,
+    "injected": lambda p, x: x.latch > 0 and x.latch_cause == 3,
+    "rail sags": lambda p, x: 0 < x.rail_V < 3,
+    "trickle": lambda p, x: 0 < x.diode_A < 0.003,
+    "linear": lambda p, x: x.pass_loss_W > 0.5 and x.dropout == 0,
+    "linear, fully on": lambda p, x: x.pass_loss_W > 0.05 and x.dropout > 0,
+    "linear, open": lambda p, x: p.stage_kind == 1 and x.b_on > 0 and x.path_closed < 1,
+    "gated": lambda p, x: p.stage_kind == 2 and x.stage_A > 0.1 and x.dropout == 0,
+    "gated, rising": lambda p, x: (
+        p.stage_kind == 2 and 0 < x.stage_A < 0.5 * p.module_A and x.b_on_s < 0.02
+    ),
 }
 
 
@@ -117,7 +129,7 @@ def test_both_engines_give_the_same_bits_through_random_faults(
                 codes = [tuple(each.engine.read_codes(each.p, each.x)) for each in rigs]
                 assert struct.pack("<d", peaks[0]) == struct.pack("<d", peaks[1])
                 assert codes[0] == codes[1]
-                seen.update(name for name, mark in MARKS.items() if mark(rigs[0].x))
+                seen.update(name for name, mark in MARKS.items() if mark(rigs[0].p, rigs[0].x))
             assert _bits(rigs[0]) == _bits(rigs[1]), f"episode {episode}, move {move}"
     assert {name: seen[name] for name in MARKS if seen[name] < 5} == {}
 

@@ -42,9 +42,11 @@ CASES: dict[str, tuple[dict[str, Any], float]] = {
 
 
 @pytest.mark.parametrize("name", CASES)
-def test_energy_closes_within_a_thousandth(name: str, fast_rig: Callable[..., Any]) -> None:
+def test_energy_closes_within_a_thousandth(
+    name: str, stage_kind: int, fast_rig: Callable[..., Any]
+) -> None:
     changes, set_A = CASES[name]
-    made = fast_rig(**changes)
+    made = fast_rig(**changes, stage_kind=stage_kind, module_A=set_A or 1)
     made.put(enable_b=1 if set_A else 0, duty=set_A / 1.65)
     made.ticks(20_000)
     assert made.x.pack_J > 1
@@ -52,9 +54,9 @@ def test_energy_closes_within_a_thousandth(name: str, fast_rig: Callable[..., An
 
 
 def test_energy_closes_over_a_soft_start_a_derating_and_a_dark(
-    fast_rig: Callable[..., Any],
+    stage_kind: int, fast_rig: Callable[..., Any]
 ) -> None:
-    made = fast_rig()
+    made = fast_rig(stage_kind=stage_kind, module_rise_s=0.5)
     made.put(enable_b=1)
     for k in range(500):
         made.put(duty=(0.1 + 1.4 * k / 500) / 1.65)
@@ -69,9 +71,9 @@ def test_energy_closes_over_a_soft_start_a_derating_and_a_dark(
 
 
 def test_terminal_energy_is_the_integral_of_its_own_volts_and_amperes(
-    fast_rig: Callable[..., Any],
+    stage_kind: int, fast_rig: Callable[..., Any]
 ) -> None:
-    made = fast_rig()
+    made = fast_rig(stage_kind=stage_kind)
     made.put(enable_b=1, duty=1.5 / 1.65)
     joules = 0.0
     for _ in range(2000):
@@ -80,18 +82,21 @@ def test_terminal_energy_is_the_integral_of_its_own_volts_and_amperes(
     assert made.x.pack_J == pytest.approx(joules, rel=2e-3)
 
 
-def test_heat_of_the_diode_is_in_its_masses_or_in_the_air(fast_rig: Callable[..., Any]) -> None:
-    made = fast_rig()
-    made.light()
+def test_heat_of_diode_and_pass_is_in_their_masses_or_in_the_air(
+    stage_kind: int, fast_rig: Callable[..., Any]
+) -> None:
+    made = fast_rig(stage_kind=stage_kind)
+    made.light(set_A=1.0)
     made.ticks(60_000)
     x, p = made.x, made.p
     kept = p.mount_J_K * (x.mount_degC - 30) + p.sink_J_K * (x.sink_degC - 30)
-    kept += p.junction_J_K * x.junction_rise_K
-    assert kept + x.air_J == pytest.approx(x.heat_J, rel=1e-9)
+    kept += p.junction_J_K * x.junction_rise_K + p.pass_J_K * x.pass_rise_K
+    assert bool(x.pass_J > 100) is (stage_kind == 1)
+    assert kept + x.air_J == pytest.approx(x.heat_J + x.pass_J, rel=1e-9)
 
 
-def test_charge_drawn_leaves_the_cells(fast_rig: Callable[..., Any]) -> None:
-    made = fast_rig(soc=0.8, cells_parallel=2)
+def test_charge_drawn_leaves_the_cells(stage_kind: int, fast_rig: Callable[..., Any]) -> None:
+    made = fast_rig(soc=0.8, cells_parallel=2, stage_kind=stage_kind)
     made.light()
     made.ticks(60_000)
     assert (0.8 - made.x.soc) * 2.6 * 3600 * 2 == pytest.approx(made.x.pack_C, rel=1e-9)

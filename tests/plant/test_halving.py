@@ -53,6 +53,7 @@ STORIES: dict[str, tuple[dict[str, Any], Story]] = {
     "soft start": ({}, _soft_start),
     "step to full": ({}, _step_to_full),
     "step with overshoot": ({"overshoot": 0.15}, _step_to_full),
+    "pass MOSFET on the smallest lump": ({"pass_tau_s": 1e-4, "sink_J_K": 0.5}, _step_to_full),
     "own shunt reads half": ({}, _lit_then(own_shunt_gain=0.5)),
     "set stuck full": ({"trip_A": 5}, _lit_then(set_stuck_full=1)),
     "stage stuck full": ({}, _lit_then(stage_stuck_full=1)),
@@ -69,9 +70,10 @@ STORIES: dict[str, tuple[dict[str, Any], Story]] = {
 
 @pytest.mark.parametrize("name", STORIES)
 def test_halving_the_sub_step_moves_no_peak_by_half_a_per_cent(
-    name: str, rig: Callable[..., Any]
+    name: str, stage_kind: int, rig: Callable[..., Any]
 ) -> None:
     changes, story = STORIES[name]
+    changes = changes | {"stage_kind": stage_kind, "module_A": 1.2}
     coarse = story(rig(**changes))
     fine = story(rig(**changes).split(2))
     for peak in coarse:
