@@ -10,7 +10,13 @@
 from dataclasses import dataclass
 from typing import Literal
 
-__all__ = ["Actor", "Expect", "Fault"]
+__all__ = ["MOMENTS", "Actor", "Expect", "Fault"]
+
+#: Moments at which faults strike: id -> meaning.
+MOMENTS = {
+    "soft-start": "half way up the soft-start",
+    "steady": "one minute into steady light",
+}
 
 Expect = Literal["dark", "holds", "dims"]
 Actor = Literal["law", "hardware", "either", "nobody"]
