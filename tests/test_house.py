@@ -27,7 +27,7 @@ nm mm mm2 m m2 mrad deg sr lm pct codes lsb
 #: why a field, parameter or function may go without a unit: which ones do
 UNITLESS = {
     "any unit; which one stands beside it in the same row or call": """
-        value low high limit least start a b larger check_number peek true""",
+        value low high limit least start a b larger check_number peek true difference""",
     "a pure number": """
         blue_weighting buck_duty charge_for_volts cold_factor constant convert cutoff decay duty
         factor gain ideality_min margin optical_density output_divider pack_divider ratio

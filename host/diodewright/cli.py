@@ -4,22 +4,45 @@ Exit codes: 0 HOLDS, 1 FAILS, 2 bad input, 3 INCOMPLETE, 70 internal error. Heav
 inside the verbs, so that help is quick.
 """
 
+import errno
+import os
+import signal
 import sys
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import click
+
+from diodewright.report import completion
 
 __all__ = ["main"]
 
 EXIT_BAD_INPUT = 2
 EXIT_INCOMPLETE = 3
 EXIT_INTERNAL = 70
+EXIT_INTERRUPTED = 130
+#: What the system says where a disk, a quota or a limit is full.
+NOT_STORED = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS, errno.EIO}
 
-BUILD = click.argument("build")
+BUILD = click.argument("build", shell_complete=completion.builds)
 JSON = click.option("--json", "as_json", is_flag=True, help="Print one JSON document instead.")
 SEED = click.option("--seed", default=1, show_default=True, type=click.IntRange(1, 2**31 - 1))
+
+
+class _Folder(click.Path):
+    """A folder to write to; an empty name is a shell variable without a value, not this folder."""
+
+    def __init__(self) -> None:
+        super().__init__(file_okay=False, path_type=Path)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Path:
+        """Return the path; whether it can be made is found out where it is."""
+        if value == "":
+            self.fail("names no folder; write . for this one", param, ctx)
+        return Path(value)
+
+
+FOLDER = _Folder()
 
 
 class _InOrder(click.Group):
@@ -41,13 +64,23 @@ def verbs() -> None:
 @verbs.command()
 @click.argument("name")
 @click.option("--write", is_flag=True, help="Write NAME.toml here instead of printing it.")
-def new(name: str, write: bool) -> None:
+@click.option(
+    "--from",
+    "origin",
+    metavar="BUILD",
+    default="smoke_tunnel",
+    show_default=True,
+    shell_complete=completion.builds,
+    help="Take the values of this shipped example or build file.",
+)
+def new(name: str, write: bool, origin: str) -> None:
     """Print a commented build file to start from."""
     from diodewright.build import template, write_whole
+    from diodewright.report.terminal import print_text
 
-    text = template(name)
+    text = template(name, origin)
     if not write:
-        click.echo(text, nl=False)
+        print_text(text)
         return
     write_whole(Path(f"{name}.toml"), text)
     click.echo(f"{name}.toml written; next: diodewright size {name}.toml")
@@ -82,7 +115,7 @@ def size(build: str, as_json: bool) -> None:
 @JSON
 @SEED
 @click.option("--only", type=click.Choice(["use", "faults"]), help="Only one part: INCOMPLETE.")
-@click.option("--out", type=click.Path(path_type=Path), help="Folder for report and document.")
+@click.option("--out", type=FOLDER, help="Folder for report and document.")
 def rehearse(build: str, as_json: bool, seed: int, only: str | None, out: Path | None) -> None:
     """Size, use and every fault, judged: one verdict. This is the main job."""
     sys.exit(_rehearse(build, as_json, seed, only, out))
@@ -94,6 +127,7 @@ def _rehearse(build: str, as_json: bool, seed: int, only: str | None, out: Path 
     from diodewright.rehearse import VERDICTS, rehearse
     from diodewright.report import screen
     from diodewright.report.files import make_folder, write_report
+    from diodewright.report.terminal import print_text
 
     loaded = load(build)
     settings(loaded)  # what the board would refuse is refused before a folder is made
@@ -103,7 +137,7 @@ def _rehearse(build: str, as_json: bool, seed: int, only: str | None, out: Path 
         done = rehearse(loaded, seed, only, say)
     written = write_report(done, out) if out else None
     if as_json:
-        click.echo(done.as_json(), nl=False)
+        print_text(done.as_json())
     else:
         screen.show_rehearsal(done, build, written)
     return VERDICTS[done.verdict]
@@ -111,10 +145,10 @@ def _rehearse(build: str, as_json: bool, seed: int, only: str | None, out: Path 
 
 @verbs.command()
 @BUILD
-@click.argument("case_id", metavar="FAULT@MOMENT")
+@click.argument("case_id", metavar="FAULT@MOMENT", shell_complete=completion.cases)
 @JSON
 @SEED
-@click.option("--out", type=click.Path(path_type=Path), default=Path(), help="Folder to write to.")
+@click.option("--out", type=FOLDER, default=Path(), help="Folder to write to.")
 def case(build: str, case_id: str, as_json: bool, seed: int, out: Path) -> None:
     """Run one fault case again and write its Trace and figure."""
     from diodewright.build import load
@@ -133,18 +167,35 @@ def faults(as_json: bool) -> None:
 
 
 @verbs.command()
-@click.argument("document", type=click.Path(path_type=Path))
-@click.option("--out", type=click.Path(path_type=Path), required=True, help="Folder to write to.")
+@click.argument("document", type=click.Path(path_type=Path), shell_complete=completion.documents)
+@click.option("--out", type=FOLDER, required=True, help="Folder to write to.")
 def report(document: Path, out: Path) -> None:
     """Make the report page again from a document that `rehearse --json` printed."""
-    from diodewright.report.files import read_document, write_report
+    from diodewright.report.files import write_report
+    from diodewright.report.reading import read_document
 
     click.echo(str(write_report(read_document(document), out)))
 
 
 @verbs.command()
+@click.argument("a", shell_complete=completion.builds_and_documents)
+@click.argument("b", shell_complete=completion.builds_and_documents)
+@JSON
+def diff(a: str, b: str, as_json: bool) -> None:
+    """Say what moved between two builds, or between two results.
+
+    A and B are two builds (files or shipped examples), or two documents that `rehearse --json`
+    printed or a report keeps; never one of each. Exit codes: 0 nothing moved, 1 something moved,
+    2 bad input.
+    """
+    from diodewright.report import screen
+
+    sys.exit(screen.show_diff(a, b, as_json))
+
+
+@verbs.command()
 @SEED
-@click.option("--out", type=click.Path(path_type=Path), default=Path("smoke_tunnel_rehearsal"))
+@click.option("--out", type=FOLDER, default=Path("smoke_tunnel_rehearsal"))
 def demo(seed: int, out: Path) -> None:
     """Rehearse the shipped example smoke_tunnel into a folder."""
     sys.exit(_rehearse("smoke_tunnel", False, seed, None, out))
@@ -155,34 +206,79 @@ def _refusals() -> tuple[type[Exception], ...]:
     from diodewright.build import BuildErrors
     from diodewright.derive import DerivedError
     from diodewright.rehearse import UnknownCase
-    from diodewright.report.files import BadDocument, CannotWrite
+    from diodewright.report.files import CannotWrite
+    from diodewright.report.reading import BadDocument
 
     return (BuildErrors, DerivedError, BadDocument, CannotWrite, UnknownCase)
 
 
-def main(run: Callable[..., Any] = verbs) -> None:
+def main() -> None:
     """Run the command line; a user's mistake is one message and exit 2, never a traceback."""
+    _prepare()
+    code = _outcome()
     try:
-        run(standalone_mode=False)
-    except click.exceptions.Abort:
-        sys.exit(130)
+        sys.stdout.flush()
+    except OSError as error:
+        code = _unwritten(error)
+    sys.exit(code)
+
+
+def _prepare() -> None:
+    """Make the ends of a pipe and of a line ordinary events.
+
+    A reader that goes away (``| head -1``) ends the process as it ends any other, by SIGPIPE: no
+    exit code of ours may then pass for a verdict. A closed output is written to nowhere. A
+    character that the terminal lacks becomes a mark.
+    """
+    signal.signal(signal.SIGPIPE, signal.SIG_DFL)
+    # opened before anything else is, so that no file of ours takes the place of a closed output
+    sys.stdout = sys.stdout or open(os.devnull, "w", encoding="utf-8")  # noqa: PTH123, SIM115
+    sys.stderr = sys.stderr or open(os.devnull, "w", encoding="utf-8")  # noqa: PTH123, SIM115
+    for stream in (sys.stdout, sys.stderr):
+        stream.reconfigure(errors="replace")  # type: ignore[union-attr]
+
+
+def _outcome() -> int:
+    """Run a verb and return the exit code."""
+    try:
+        verbs(standalone_mode=False)
+    except SystemExit as end:
+        return end.code if isinstance(end.code, int) else EXIT_INTERNAL
+    except (click.exceptions.Abort, KeyboardInterrupt):
+        return EXIT_INTERRUPTED
     except click.ClickException as error:
         error.show()
-        sys.exit(EXIT_BAD_INPUT)
+        return EXIT_BAD_INPUT
     except Exception as error:  # noqa: BLE001 the last line of defence: classify, never swallow
-        from diodewright.sim import EngineError
+        return _classified(error)
+    return 0
 
-        if isinstance(error, _refusals()):
-            click.echo(str(error), err=True)
-            sys.exit(EXIT_BAD_INPUT)
-        if isinstance(error, EngineError):
-            click.echo(f"INCOMPLETE: {error}", err=True)
-            sys.exit(EXIT_INCOMPLETE)
-        import traceback
 
-        traceback.print_exc()
-        click.echo("internal error: this is a fault of diodewright, not of your build", err=True)
-        sys.exit(EXIT_INTERNAL)
+def _classified(error: Exception) -> int:
+    from diodewright.sim import EngineError
+
+    if isinstance(error, _refusals()):
+        click.echo(str(error), err=True)
+        return EXIT_BAD_INPUT
+    if isinstance(error, EngineError):
+        click.echo(f"INCOMPLETE: {error}", err=True)
+        return EXIT_INCOMPLETE
+    if isinstance(error, OSError) and error.errno in NOT_STORED:
+        return _unwritten(error)
+    import traceback
+
+    traceback.print_exc()
+    click.echo("internal error: this is a fault of diodewright, not of your build", err=True)
+    return EXIT_INTERNAL
+
+
+def _unwritten(error: OSError) -> int:
+    """Say that the output or a file of the engine could not be stored."""
+    with open(os.devnull, "wb") as nowhere:  # noqa: PTH123
+        # what is still held back would fail once more as Python ends
+        os.dup2(nowhere.fileno(), sys.stdout.fileno())
+    click.echo(f"{error.filename or 'the output'}: can't be written: {error.strerror}", err=True)
+    return EXIT_BAD_INPUT
 
 
 if __name__ == "__main__":

@@ -28,7 +28,7 @@ def run(*words: str, cwd: Path) -> subprocess.CompletedProcess[str]:
 def test_help_lists_the_verbs_in_the_order_of_the_work(tmp_path: Path) -> None:
     done = run("--help", cwd=tmp_path)
     assert done.returncode == 0
-    verbs = ["new", "parts", "size", "rehearse", "case", "faults", "report", "demo"]
+    verbs = ["new", "parts", "size", "rehearse", "case", "faults", "report", "diff", "demo"]
     commands = done.stdout.split("Commands:")[1].splitlines()
     assert [line.split()[0] for line in commands if line.strip()] == verbs
 

@@ -15,7 +15,8 @@ from diodewright.faults import by_id
 from diodewright.rehearse import CaseRun, UnknownCase, rehearse, run_case, snapshots
 from diodewright.report import screen_case
 from diodewright.report.figure_case import case_figure, shown_ms
-from diodewright.report.files import CannotWrite, read_document, write_report
+from diodewright.report.files import CannotWrite, write_report
+from diodewright.report.reading import read_document
 from diodewright.report.screen import show_case
 from diodewright.report.timeline import seen_by_law, strike_s, timeline
 from diodewright.sim import Machine, Trace, compiled

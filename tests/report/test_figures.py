@@ -13,7 +13,7 @@ from matplotlib.figure import Figure as Drawn
 from diodewright.rehearse import Rehearsal
 from diodewright.report.drawing import COLOURS, strip
 from diodewright.report.figures import document_figures, drawn
-from diodewright.report.files import read_document
+from diodewright.report.reading import read_document
 from diodewright.report.shape import document_of
 
 FIGURES = ("currents", "rise", "temperatures", "pack", "modes")

@@ -8,13 +8,8 @@ from typing import Any
 import pytest
 
 from diodewright.rehearse import Rehearsal
-from diodewright.report.files import (
-    BadDocument,
-    CannotWrite,
-    read_document,
-    write_report,
-    write_together,
-)
+from diodewright.report.files import CannotWrite, make_folder, write_report, write_together
+from diodewright.report.reading import BadDocument, read_document
 
 Values = dict[str, Any]
 Edit = Callable[[Values], object]
@@ -111,7 +106,7 @@ def test_a_file_that_is_no_document_is_refused_in_one_line(
 def test_a_folder_or_nothing_is_refused_in_one_line(tmp_path: Path) -> None:
     with pytest.raises(BadDocument, match=r"is a folder; give the rehearsal\.json in it"):
         read_document(tmp_path)
-    with pytest.raises(BadDocument, match="No such file"):
+    with pytest.raises(BadDocument, match="no such file"):
         read_document(tmp_path / "absent.json")
 
 
@@ -149,3 +144,51 @@ def test_a_folder_in_a_files_place_stops_all_files(tmp_path: Path) -> None:
             {name: lambda path: path.write_text("new") for name in ("a.txt", "b.txt")},
         )
     assert [each.name for each in tmp_path.iterdir()] == ["b.txt"]
+
+
+def test_a_file_that_cannot_take_its_place_brings_the_other_ones_back(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "a.txt").write_text("old")
+    move = Path.replace
+
+    def second_fails(path: Path, target: Path) -> Path:
+        if path.name == "c.txt":
+            raise OSError(28, "No space left on device")
+        return move(path, target)
+
+    monkeypatch.setattr(Path, "replace", second_fails)
+    writers = {name: lambda path: path.write_text("new") for name in ("a.txt", "b.txt", "c.txt")}
+    with pytest.raises(CannotWrite, match="No space left"):
+        write_together(tmp_path, writers)
+    assert {each.name: each.read_text() for each in tmp_path.iterdir()} == {"a.txt": "old"}
+
+
+def test_a_folder_is_tried_before_long_work_and_left_empty(tmp_path: Path) -> None:
+    make_folder(tmp_path / "there" / "below")
+    assert list((tmp_path / "there" / "below").iterdir()) == []
+    with pytest.raises(CannotWrite, match="can't write there"):
+        make_folder(Path("/proc"))  # nobody may write there, the superuser neither
+
+
+@pytest.mark.parametrize(
+    ("edit", "names"),
+    [
+        (_put("diode-open\n", "faults", 0, "tightest", "unit"), "$.faults[0].tightest.unit"),
+        (_put(5, "traces", "use", "bound", 7), "traces.use.bound: 5 is no code; allowed 0 to 4"),
+        (_put(0.5, "traces", "rise", "mode", 7), "traces.rise.mode: 0.5 is no code"),
+        (_put(-99.0, "traces", "use", "time_s", 7), "traces.use: time_s does not rise"),
+        (_put("junction", "findings", 0, "id"), "findings: 'junction' stands there twice"),
+        (_put("steady", "faults", 0, "at"), "faults: 'diode-open@steady' stands there twice"),
+    ],
+)
+def test_what_a_page_could_not_show_is_refused(
+    values: Values, tmp_path: Path, edit: Edit, names: str
+) -> None:
+    edit(values)
+    path = tmp_path / "odd.json"
+    path.write_text(json.dumps(values), encoding="utf-8")
+    with pytest.raises(BadDocument) as refusal:
+        read_document(path)
+    assert names in str(refusal.value)
+    assert "\n" not in str(refusal.value)

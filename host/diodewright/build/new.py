@@ -2,40 +2,50 @@
 
 import json
 import os
+import shutil
+import tempfile
 import textwrap
 from pathlib import Path
 
+from diodewright.build.check import Bad, check_value
 from diodewright.build.keys import Key
 from diodewright.build.loading import load, load_text
 from diodewright.build.model import KEYS, SECTIONS, Build, applies, value_of
-from diodewright.build.problems import BuildErrors, Problem
+from diodewright.build.plain_file import printable, why
+from diodewright.build.problems import BuildErrors, Problem, show
+from diodewright.build.source import examples
 
 __all__ = ["template", "write_whole"]
 
 _COLUMN = 36
 _WIDTH = 100
 _HEAD = (
-    "# A build file of diodewright. Every key's unit ends its name; write numbers without units.",
-    "# The values are those of the shipped example {example}: put in your own.",
-    "# A key behind a mark (#key = value) is assumed, with the source given: take the mark away",
-    "# to give yours. The report lists what stays assumed.",
+    "A build file of diodewright. Every key's unit ends its name; write numbers without units.",
+    "The values are those of {origin}: put in your own.",
+    "A key behind a mark (#key = value) is assumed, with the source given: take the mark away",
+    "to give yours. The report lists what stays assumed.",
 )
 
 
-def template(name: str, example: str = "smoke_tunnel") -> str:
-    """Return the text of a commented build file called `name`, with the example's values.
+def template(name: str, origin: str | Path = "smoke_tunnel") -> str:
+    """Return the text of a commented build file called `name`, with the values of another.
 
-    It loads back without errors. A value that the example leaves to a part or a default stands
-    as a comment with its source.
+    It loads back without errors. A value that `origin` leaves to a part or a default stands as a
+    comment with its source; comments of a file of one's own are not carried over.
+
+    Parameters
+    ----------
+    origin : a shipped example's name, or a build file as `load` takes it.
 
     Raises
     ------
     BuildErrors
-        There is no such example, or `name` is no name for a build.
+        `name` is no name for a build, or `origin` is no example or has problems of its own.
     """
-    build = load(example)
+    _refuse_name(name)
+    build = load(origin)
     assumed = {each.key: each.source for each in build.assumed}
-    lines = [line.format(example=example) for line in _HEAD]
+    lines = [line for said in _head(build) for line in _comment(said)]
     for section in SECTIONS:
         lines += [f"\n[{section}]"] if section else []
         for key in (key for key in KEYS if key.section == section):
@@ -43,6 +53,25 @@ def template(name: str, example: str = "smoke_tunnel") -> str:
     text = "\n".join(lines) + "\n"
     load_text(text, name)
     return text
+
+
+def _refuse_name(name: str) -> None:
+    key = next(key for key in KEYS if key.path == "name")
+    try:
+        check_value(key, name)
+    except Bad as bad:
+        allowed = bad.allowed or f"allowed letters, digits, _ and -, at most {key.high:g}"
+        raise BuildErrors((Problem("new", None, "NAME", show(name), bad.wrong, allowed),)) from None
+
+
+def _head(build: Build) -> list[str]:
+    shipped = build.file in examples()
+    origin = f"the shipped example {build.file}" if shipped else printable(Path(build.file).name)
+    return [line.format(origin=origin) for line in _HEAD]
+
+
+def _comment(text: str) -> list[str]:
+    return textwrap.wrap(text, _WIDTH, initial_indent="# ", subsequent_indent="# ")
 
 
 def _lines(key: Key, name: str, build: Build, source: str | None) -> list[str]:
@@ -74,7 +103,7 @@ def _line(code: str, note: str) -> list[str]:
     line = f"{code:<{_COLUMN}}  # {note}"
     if len(line) <= _WIDTH:
         return [line]
-    return [*textwrap.wrap(note, _WIDTH, initial_indent="# ", subsequent_indent="# "), code]
+    return [*_comment(note), code]
 
 
 def _toml(value: object) -> str:
@@ -100,16 +129,20 @@ def write_whole(path: str | Path, text: str) -> None:
     target = Path(path)
     if os.path.lexists(target):
         raise _refusal(target, "exists already", "choose another name; nothing was written")
-    part = target.with_name(f".{target.name}.part")
+    staging: Path | None = None
     try:
+        staging = Path(tempfile.mkdtemp(dir=target.parent, prefix=".part-"))
+        part = staging / target.name
         with part.open("w", encoding="utf-8", newline="\n") as file:
             file.write(text)
             file.flush()
             os.fsync(file.fileno())
         part.replace(target)
     except OSError as error:
-        part.unlink(missing_ok=True)
-        raise _refusal(target, f"can't be written: {error.strerror}") from None
+        raise _refusal(target, f"can't be written: {why(error)}") from None
+    finally:
+        if staging is not None:
+            shutil.rmtree(staging, ignore_errors=True)
 
 
 def _refusal(target: Path, wrong: str, mend: str = "") -> BuildErrors:

@@ -28,7 +28,7 @@ from diodewright.build.model import KEYS, key_of
 from diodewright.build.names import nearest, unknown_key
 from diodewright.build.part import Part, Value, of_a_part
 from diodewright.build.problems import BuildErrors, Problem, show
-from diodewright.build.source import key_lines, parse, read_text
+from diodewright.build.source import key_lines, parse, read_build_text
 
 __all__ = ["Shelf", "own_shelf", "read_parts"]
 
@@ -72,7 +72,7 @@ def read_parts(file: str) -> tuple[Part, ...]:
     BuildErrors
         Everything that is wrong with it, one problem each.
     """
-    shelf = _shelf(read_text(file), file)
+    shelf = _shelf(read_build_text(file), file)
     if shelf.problems:
         raise BuildErrors(tuple(shelf.problems))
     return tuple(shelf.parts)
@@ -87,7 +87,7 @@ def own_shelf(named: object, build_file: str, line: int | None) -> Shelf:
         return Shelf()
     file = str(Path(build_file).parent / named)
     try:
-        text = read_text(file)
+        text = read_build_text(file)
     except BuildErrors as errors:
         (cause,) = errors.problems
         mend = "" if cause.wrong != "no such file" else f"looked for as {file}"

@@ -3,6 +3,8 @@
 import json
 from dataclasses import dataclass
 
+from diodewright.build.plain_file import printable
+
 __all__ = ["BuildErrors", "Problem", "show"]
 
 _SHOWN = 48
@@ -65,8 +67,7 @@ class Problem:
         where = self.file if self.line is None else f"{self.file}:{self.line}"
         what = self.key + (f" = {self.value}" if self.value else "")
         said = "; ".join(part for part in (self.wrong, self.allowed, self.mend) if part)
-        line = f"{where}: {what}: {said}" if what else f"{where}: {said}"
-        return "".join(char if char.isprintable() else "?" for char in line)
+        return printable(f"{where}: {what}: {said}" if what else f"{where}: {said}")
 
 
 class BuildErrors(Exception):

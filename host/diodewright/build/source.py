@@ -8,9 +8,10 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from diodewright.build.names import nearest
+from diodewright.build.plain_file import Unreadable, read_text
 from diodewright.build.problems import BuildErrors, Problem
 
-__all__ = ["examples", "fetch", "is_path", "key_lines", "parse", "read_text"]
+__all__ = ["examples", "fetch", "is_path", "key_lines", "parse", "read_build_text"]
 
 #: A build file is a page or two; a larger file is something else.
 MOST_BYTES = 1_000_000
@@ -46,14 +47,13 @@ def fetch(path_or_example: str | Path) -> tuple[str, str]:
     """
     name = os.fspath(path_or_example)
     if is_path(name):
-        return read_text(name), name
+        return read_build_text(name), name
     known = examples()
     if name not in known:
         near = nearest(name, known)
         mend = f"did you mean {near}?" if near else f"examples: {', '.join(known)}"
         _refuse(name, "no such example", f"{mend} (a file's name ends in .toml)")
-    data = resources.files(_PACKAGE).joinpath(f"{name}.toml").read_bytes()
-    return _decode(data, name), name
+    return resources.files(_PACKAGE).joinpath(f"{name}.toml").read_text("utf-8"), name
 
 
 def is_path(name: str) -> bool:
@@ -62,41 +62,22 @@ def is_path(name: str) -> bool:
     return name.endswith(".toml") or any(separator in name for separator in separators)
 
 
-def read_text(name: str) -> str:
-    """Return the text of the file `name`; BuildErrors as `fetch` raises them."""
-    return _decode(_read(name), name)
-
-
 def _refuse(name: str, wrong: str, mend: str = "", line: int | None = None) -> NoReturn:
     raise BuildErrors((Problem(name, line, "", "", wrong, mend=mend),))
 
 
-def _read(name: str) -> bytes:
+def read_build_text(name: str) -> str:
+    """Return the text of the file `name`; BuildErrors as `fetch` raises them."""
     try:
-        path = Path(name)
-        if path.exists() and not path.is_file():
-            # a pipe or a device could be read for ever
-            _refuse(name, "is a folder" if path.is_dir() else "is not a plain file")
-        with path.open("rb") as file:
-            data = file.read(MOST_BYTES + 1)
+        return read_text(name, MOST_BYTES)
     except FileNotFoundError:
         known = Path(name).name.removesuffix(".toml")
         shipped = f"the shipped example is {known}, without .toml"
         mend = shipped if known in examples() else "`diodewright new` writes one to begin with"
         _refuse(name, "no such file", mend)
-    except (OSError, ValueError) as error:
-        _refuse(name, f"can't be read: {getattr(error, 'strerror', None) or error}")
-    if len(data) > MOST_BYTES:
-        _refuse(name, f"larger than {MOST_BYTES} bytes: not a build file")
-    return data
-
-
-def _decode(data: bytes, name: str) -> str:
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data[: error.start].count(b"\n") + 1
-        _refuse(name, "not UTF-8 text", "save it as UTF-8", line)
+    except Unreadable as error:
+        mend = "a build file is a page or two" if error.wrong.startswith("larger") else error.mend
+        _refuse(name, error.wrong, mend, error.line)
 
 
 def parse(text: str, name: str) -> dict[str, Any]:

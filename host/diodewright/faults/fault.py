@@ -12,7 +12,13 @@
 from dataclasses import dataclass
 from typing import Literal
 
-__all__ = ["NEEDS", "Actor", "Expect", "Fault"]
+__all__ = ["MOMENTS", "NEEDS", "Actor", "Expect", "Fault"]
+
+#: Moments at which faults strike: id -> meaning.
+MOMENTS = {
+    "soft-start": "half way up the soft-start",
+    "steady": "one minute into steady light",
+}
 
 Expect = Literal["dark", "holds", "guarded"]
 #: What a fault may need -> what it says of a build that has none.

@@ -6,8 +6,9 @@ from difflib import get_close_matches
 
 from diodedriver import words
 from diodewright.build import Build
+from diodewright.build.plain_file import printable
 from diodewright.derive import BUDGET_GUARD_K, criteria, settings
-from diodewright.faults import CATALOGUE, NEEDS, Fault, by_id
+from diodewright.faults import CATALOGUE, MOMENTS, NEEDS, Fault, by_id
 from diodewright.judge import CaseFinding, judge_case
 from diodewright.rehearse.use import PRESS_S, dark_A, provenance_of, rested, tally_values
 from diodewright.sim import Engine, Event, Machine, Trace, new_tally
@@ -24,11 +25,6 @@ __all__ = [
     "snapshots",
 ]
 
-#: Moments at which faults strike: id -> meaning.
-MOMENTS = {
-    "soft-start": "half way up the soft-start",
-    "steady": "one minute into steady light",
-}
 STEADY_S = 60
 #: The trigger is let go so long before the end of a case, to see that it still makes dark.
 CLOSING_S = 0.5
@@ -41,6 +37,7 @@ PEAKS = (
     "peak_pass_degC",
     "longest_against_s",
 )
+_LONGEST_ID = 60
 
 
 class NoHealthyStart(Exception):
@@ -86,17 +83,27 @@ def snapshots(build: Build, engine: Engine, seed: int) -> dict[str, Machine]:
 
 def parse_case(case_id: str) -> tuple[Fault, str]:
     """Return fault and moment of ``FAULT@MOMENT``; UnknownCase with the nearest names."""
-    name, _, at = case_id.partition("@")
+    name, mark, at = case_id.partition("@")
     ids = [row.id for row in CATALOGUE]
     if name not in ids:
-        near = get_close_matches(name, ids, 3, 0.4)
+        near = get_close_matches(name[:_LONGEST_ID], ids, 3, 0.4)
         raise UnknownCase(
-            f"{case_id}: no fault {name!r}; nearest: {', '.join(near) or 'none'}"
+            f"{_shown(case_id)}: no such fault; nearest: {', '.join(near) or 'none'}"
             " (diodewright faults lists all)"
         )
     if at not in MOMENTS:
-        raise UnknownCase(f"{case_id}: no moment {at!r}; one of: {', '.join(MOMENTS)}")
+        wrong = "no such moment" if mark else "no moment"
+        near = get_close_matches(at[:_LONGEST_ID], MOMENTS, 1, 0.4) or list(MOMENTS)[:1]
+        raise UnknownCase(
+            f"{_shown(case_id)}: {wrong}; one of: {', '.join(MOMENTS)}; write {name}@{near[0]}"
+        )
     return by_id(name), at
+
+
+def _shown(case_id: str) -> str:
+    """Return what was asked for on one line that fits a screen."""
+    text = printable(case_id)
+    return f"{text[:_LONGEST_ID]}..." if len(text) > _LONGEST_ID else text or "(nothing)"
 
 
 def lacks(build: Build, fault: Fault) -> str:

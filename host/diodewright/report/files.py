@@ -1,69 +1,24 @@
-"""Files in and out: the document read back, the report written whole or not at all."""
+"""Files out: the report written whole or not at all."""
 
-import json
+import os
 import shutil
 import tempfile
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import NoReturn
 
+from diodewright.build.plain_file import printable, why
 from diodewright.rehearse import Rehearsal
 from diodewright.report.page import render
+from diodewright.report.reading import DOCUMENT
 from diodewright.report.shape import document_of
 
-__all__ = [
-    "BadDocument",
-    "CannotWrite",
-    "make_folder",
-    "read_document",
-    "write_report",
-    "write_together",
-]
+__all__ = ["CannotWrite", "make_folder", "write_report", "write_together"]
 
-DOCUMENT = "rehearsal.json"
 PAGE = "report.html"
-
-
-class BadDocument(ValueError):
-    """The file is no rehearsal document; names file and what is wrong, in one line."""
 
 
 class CannotWrite(Exception):
     """The folder can't be made or written; names it and why, in one line."""
-
-
-def read_document(path: Path) -> Rehearsal:
-    """Return the Rehearsal that ``rehearse --json`` printed or a report keeps.
-
-    Raises
-    ------
-    BadDocument
-        The file can't be read, is not JSON, or is no document of this format.
-    """
-    try:
-        text = path.read_text(encoding="utf-8")
-    except IsADirectoryError:
-        raise BadDocument(f"{path}: is a folder; give the {DOCUMENT} in it") from None
-    except OSError as error:
-        raise BadDocument(f"{path}: can't be read: {error.strerror}") from None
-    except UnicodeDecodeError:
-        raise BadDocument(f"{path}: not UTF-8 text, so not a rehearsal document") from None
-    try:
-        values = json.loads(text, parse_constant=_refuse_constant)
-    except (ValueError, RecursionError) as error:
-        raise BadDocument(f"{path}: not JSON: {error}") from None
-    if not isinstance(values, dict):
-        raise BadDocument(f"{path}: not a rehearsal document: no object at its top")
-    try:
-        done = Rehearsal.from_dict(values)
-        document_of(done)
-    except ValueError as error:
-        raise BadDocument(f"{path}: not a rehearsal document: {error}") from None
-    return done
-
-
-def _refuse_constant(name: str) -> NoReturn:
-    raise ValueError(f"{name} is no number")
 
 
 def write_report(done: Rehearsal, out: Path) -> Path:
@@ -78,29 +33,36 @@ def write_report(done: Rehearsal, out: Path) -> Path:
     ValueError
         `done` does not have the shape of a document.
     """
-    make_folder(out)
     texts = {DOCUMENT: done.as_json(), PAGE: render(document_of(done))}
     write_together(out, {name: _writer(text) for name, text in texts.items()})
     return out / PAGE
 
 
-def _cannot(folder: Path, error: OSError) -> CannotWrite:
-    return CannotWrite(f"{folder}: can't write there: {error.strerror}")
+def _cannot(folder: Path, error: OSError | ValueError) -> CannotWrite:
+    return CannotWrite(printable(f"{folder}: can't write there: {why(error)}"))
 
 
 def make_folder(folder: Path) -> None:
-    """Make `folder` where it is missing, so that long work is not done for nothing.
+    """Make `folder` where it is missing and try it, so that long work is not done for nothing.
 
     Raises
     ------
     CannotWrite
-        It can't be made, or is a file.
+        It can't be made or written to, or is a file.
     """
-    if folder.exists() and not folder.is_dir():
-        raise CannotWrite(f"{folder}: can't write there: it is a file, not a folder")
+    _staging(folder).rmdir()
+
+
+def _staging(folder: Path) -> Path:
+    """Return a new hidden folder inside `folder`, which is made where it is missing."""
     try:
+        if folder.is_symlink() and not folder.exists():
+            raise CannotWrite(f"{folder}: can't write there: it is a link that leads nowhere")
+        if folder.exists() and not folder.is_dir():
+            raise CannotWrite(f"{folder}: can't write there: it is a file, not a folder")
         folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
+        return Path(tempfile.mkdtemp(dir=folder, prefix=".part-"))
+    except (OSError, ValueError) as error:
         raise _cannot(folder, error) from None
 
 
@@ -111,6 +73,9 @@ def _writer(text: str) -> Callable[[Path], object]:
 def write_together(folder: Path, writers: Mapping[str, Callable[[Path], object]]) -> list[Path]:
     """Let each writer make its file, then put all into `folder`: all of them or none.
 
+    A process that is killed leaves each file as it was or whole, and at worst its hidden folder
+    ``.part-...`` beside them.
+
     Parameters
     ----------
     writers : file name -> function that writes the path it is given.
@@ -120,22 +85,45 @@ def write_together(folder: Path, writers: Mapping[str, Callable[[Path], object]]
     CannotWrite
         The folder can't be made or written, or a folder stands where a file should.
     """
-    make_folder(folder)
-    try:
-        staging = Path(tempfile.mkdtemp(dir=folder, prefix=".part-"))
-    except OSError as error:
-        raise _cannot(folder, error) from None
+    staging = _staging(folder)
     targets = {name: folder / name for name in writers}
     try:
         blocked = [target for target in targets.values() if target.is_dir()]
         if blocked:
-            raise CannotWrite(f"{blocked[0]}: a folder stands where the file should go")
+            raise CannotWrite(printable(f"{blocked[0]}: a folder stands where the file should go"))
         for name, write in writers.items():
             write(staging / name)
-        for name, target in targets.items():
-            (staging / name).replace(target)
+            _reach_the_disk(staging / name)
+        _put(staging, targets)
     except OSError as error:
         raise _cannot(folder, error) from None
     finally:
         shutil.rmtree(staging, ignore_errors=True)
     return list(targets.values())
+
+
+def _reach_the_disk(path: Path) -> None:
+    """Wait until the file's bytes are stored: a full disk may say so only now."""
+    with path.open("rb") as file:
+        os.fsync(file.fileno())
+
+
+def _put(staging: Path, targets: Mapping[str, Path]) -> None:
+    """Put the staged files in place; where one can't be, or on Ctrl-C, put the old ones back."""
+    kept = staging / "before"
+    kept.mkdir()
+    for name, target in targets.items():
+        if target.exists():
+            shutil.copy2(target, kept / name)
+    placed: list[str] = []
+    try:
+        for name, target in targets.items():
+            placed.append(name)
+            (staging / name).replace(target)
+    except BaseException:
+        for name in placed:
+            if (kept / name).exists():
+                (kept / name).replace(targets[name])
+            elif not (staging / name).exists():
+                targets[name].unlink(missing_ok=True)
+        raise

@@ -1,6 +1,7 @@
 """What every verb prints: one function a verb, for the command line to call."""
 
 from diodewright.report.screen_case import show_case
+from diodewright.report.screen_diff import show_diff
 from diodewright.report.screen_lists import show_faults, show_size
 from diodewright.report.screen_parts import show_parts
 from diodewright.report.screen_rehearsal import show_rehearsal
@@ -9,6 +10,7 @@ from diodewright.report.terminal import progress
 __all__ = [
     "progress",
     "show_case",
+    "show_diff",
     "show_faults",
     "show_parts",
     "show_rehearsal",

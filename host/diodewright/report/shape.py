@@ -4,10 +4,12 @@ More keys than these are let pass, so that a document may grow; a missing or wro
 with its place.
 """
 
+from itertools import pairwise
 from typing import Annotated, Any, Literal
 
 import msgspec
 
+from diodedriver import words
 from diodewright.rehearse import FORMAT, Rehearsal
 from diodewright.rehearse.document import KEPT
 
@@ -27,7 +29,11 @@ __all__ = [
 Columns = dict[str, list[float]]
 Reaction = Annotated[str, msgspec.Meta(pattern="^(law|hardware|controls|none)")]
 
+Unit = Annotated[str, msgspec.Meta(pattern=r"^[!-~]{0,12}\Z")]
+
 _TRACES = ("use", "rise")
+#: Columns of codes -> the names that the codes stand for.
+_CODES = {"mode": tuple(name for name, _ in words.MODES), "bound": tuple(words.BOUNDS)}
 
 
 class _Named(msgspec.Struct, frozen=True, kw_only=True):
@@ -43,7 +49,7 @@ class Figure(msgspec.Struct, frozen=True, kw_only=True):
 
     id: str
     value: float | None
-    unit: str
+    unit: Unit
     meaning: str
     leaves_out: str
 
@@ -84,7 +90,7 @@ class Finding(msgspec.Struct, frozen=True, kw_only=True):
     status: Literal["holds", "fails", "not judged"]
     value: float | None
     limit: float
-    unit: str
+    unit: Unit
     sense: Literal["at_most", "at_least"]
     margin: float | None
     meaning: str
@@ -97,7 +103,7 @@ class Tightest(msgspec.Struct, frozen=True, kw_only=True):
     id: str
     value: float | None
     limit: float
-    unit: str
+    unit: Unit
     margin: float | None
 
 
@@ -134,7 +140,7 @@ class Assumed(msgspec.Struct, frozen=True, kw_only=True):
 
     key: str
     value: bool | float | str | list[tuple[float, float]]
-    unit: str
+    unit: Unit
     source: str
 
 
@@ -181,6 +187,7 @@ def document_of(done: Rehearsal) -> Document:
     except msgspec.ValidationError as error:
         raise ValueError(str(error)) from None
     _refuse_contradiction(document)
+    _refuse_twins(document)
     if document.use:
         for name in _TRACES:
             _refuse_gaps(name, document.traces.get(name, {}))
@@ -198,6 +205,20 @@ def _refuse_contradiction(document: Document) -> None:
         raise ValueError(f"verdict {document.verdict} without a reason")
 
 
+def _refuse_twins(document: Document) -> None:
+    """Refuse two rows of one name: nobody could say which of them counts."""
+    rows = {
+        "size": [row.id for row in document.size],
+        "findings": [row.id for row in document.findings],
+        "faults": [f"{row.id}@{row.at}" for row in document.faults],
+        "assumed": [row.key for row in document.assumed],
+    }
+    for part, names in rows.items():
+        for name in names:
+            if names.count(name) > 1:
+                raise ValueError(f"{part}: {name!r} stands there twice")
+
+
 def _refuse_gaps(name: str, columns: Columns) -> None:
     missing = [column for column in KEPT if column not in columns]
     if missing:
@@ -205,3 +226,12 @@ def _refuse_gaps(name: str, columns: Columns) -> None:
     lengths = {len(columns[column]) for column in KEPT}
     if len(lengths) > 1 or min(lengths) < 2:
         raise ValueError(f"traces.{name}: columns of {sorted(lengths)} rows")
+    time_s = columns["time_s"]
+    if time_s[-1] <= time_s[0] or any(after < before for before, after in pairwise(time_s)):
+        raise ValueError(f"traces.{name}: time_s does not rise")
+    for column, names in _CODES.items():
+        for code in columns[column]:
+            if code not in range(len(names)):
+                raise ValueError(
+                    f"traces.{name}.{column}: {code:g} is no code; allowed 0 to {len(names) - 1}"
+                )

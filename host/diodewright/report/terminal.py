@@ -16,7 +16,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-__all__ = ["block", "command", "print_json", "progress", "screen", "table"]
+__all__ = ["block", "command", "print_json", "print_text", "progress", "screen", "table"]
 
 _LABEL_WIDTH = 9
 _LEAST_WIDTH = 20
@@ -76,7 +76,17 @@ def table(
 def print_json(values: dict[str, Any]) -> None:
     """Print one JSON document with `format` first, as `rehearse --json` writes its own."""
     text = json.dumps({"format": 1, **values}, indent=1, allow_nan=False, ensure_ascii=False)
-    sys.stdout.write(text + "\n")
+    print_text(text + "\n")
+
+
+def print_text(text: str) -> None:
+    r"""Print what a program will read: UTF-8 whatever the terminal's encoding.
+
+    A file name that is no UTF-8 becomes a ``\udc..`` escape, which JSON allows.
+    """
+    sys.stdout.flush()
+    sys.stdout.buffer.write(text.encode("utf-8", "backslashreplace"))
+    sys.stdout.buffer.flush()
 
 
 @contextmanager

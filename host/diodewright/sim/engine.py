@@ -168,12 +168,12 @@ def compiled(law_text: str | None = None) -> Engine:
     Raises
     ------
     EngineError
-        Where Numba is not installed.
+        Where Numba is not installed, or the engine's text can't be stored.
     """
     text = _law_text() if law_text is None else law_text
     try:
         module = _load(_source(text))
-    except ImportError as error:
+    except (ImportError, OSError) as error:
         raise EngineError(f"no compiled engine: {error}") from error
     digest = hashlib.sha256(text.encode()).hexdigest()
     return Engine("numba", digest, module.run_ticks, module.prepare, module.settle, module.tick)
