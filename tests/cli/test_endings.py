@@ -43,7 +43,7 @@ def test_a_reader_that_goes_away_ends_the_run_quietly_and_never_as_a_verdict(
 
 def test_the_first_line_of_a_list_comes_through_a_pipe(tmp_path: Path) -> None:
     done = shell("$D parts | head -1", tmp_path)
-    assert (done.stdout, done.stderr, done.returncode) == ("pack.part\n", "", 0)
+    assert (done.stdout, done.stderr, done.returncode) == ("Cells: pack.part\n", "", 0)
 
 
 @pytest.mark.parametrize("verb", ["parts", "faults --json", "new lamp", "--help"])

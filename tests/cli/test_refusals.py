@@ -128,7 +128,7 @@ TABLE: tuple[Row, ...] = (
     (("case", "good.toml"), "Missing argument 'FAULT@MOMENT'"),
     (("rehearse", "good.toml", "--only", "lunch"), "'lunch' is not one of 'use', 'faults'"),
     (("rehearse", "good.toml", "--sed", "1"), "'--seed'"),
-    (("parts", "more"), "unexpected extra argument"),
+    (("parts", "mosfet", "more"), "unexpected extra argument"),
     (("faults", "more"), "unexpected extra argument"),
     (("faults", "--jsn"), "'--json'"),
     (("rehears", "smoke_tunnel"), "rehearse"),

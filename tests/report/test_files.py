@@ -175,7 +175,7 @@ def test_a_folder_is_tried_before_long_work_and_left_empty(tmp_path: Path) -> No
     ("edit", "names"),
     [
         (_put("diode-open\n", "faults", 0, "tightest", "unit"), "$.faults[0].tightest.unit"),
-        (_put(5, "traces", "use", "bound", 7), "traces.use.bound: 5 is no code; allowed 0 to 4"),
+        (_put(6, "traces", "use", "bound", 7), "traces.use.bound: 6 is no code; allowed 0 to 5"),
         (_put(0.5, "traces", "rise", "mode", 7), "traces.rise.mode: 0.5 is no code"),
         (_put(-99.0, "traces", "use", "time_s", 7), "traces.use: time_s does not rise"),
         (_put("junction", "findings", 0, "id"), "findings: 'junction' stands there twice"),
