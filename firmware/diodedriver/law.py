@@ -636,9 +636,9 @@ def advance_mode(state: ptr32, limits: ptr32, readings: ptr32, hard: int) -> int
         mode = int(approach(state, limits, readings, mode))
     else:
         mode = int(shine_on(state, limits, mode))
-    spent = state[_S_MODE_TICKS] + 1
-    if spent > _ONES:
-        spent = _ONES
+    spent = state[_S_MODE_TICKS]
+    if spent < _ONES:
+        spent += 1
     if mode != before:
         spent = 0
     state[_S_MODE_TICKS] = spent
