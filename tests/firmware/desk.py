@@ -1,6 +1,6 @@
 """A desk for the law alone: raw codes by hand, no plant. Healthy unless told otherwise.
 
-Plain enough to load in MicroPython as well: the same episodes run on every engine.
+Plain enough to load in MicroPython as well.
 """
 
 from array import array
@@ -100,6 +100,10 @@ SETTINGS |= {"count_" + row[0]: COUNTS.get(row[0], 1) for row in words.FAULTS}
 # A straight line of 5 K a point, so that a temperature has an exact code.
 SETTINGS |= {f"ntc_{i}_cK": 42315 - 500 * i for i in range(words.NTC_POINTS)}
 
+PLACES = tuple(
+    {row[0]: place for place, row in enumerate(table)}
+    for table in (words.STATE, words.LIMITS, words.READINGS)
+)
 CHANNELS = ("pack_mV", "reference_mV", "indicator_uA", "mount_cK", "sink_cK")
 
 
@@ -131,13 +135,13 @@ class Desk:
         self.channel = 0
 
     def word(self, name: str) -> int:
-        return self.state[words.index(words.STATE, name)]
+        return self.state[PLACES[0][name]]
 
     def limit(self, name: str) -> int:
-        return self.limits[words.index(words.LIMITS, name)]
+        return self.limits[PLACES[1][name]]
 
     def reading(self, name: str) -> int:
-        return self.readings[words.index(words.READINGS, name)]
+        return self.readings[PLACES[2][name]]
 
     @property
     def mode(self) -> str:
@@ -161,11 +165,12 @@ class Desk:
     def _mux_code(self, name: str) -> int:
         if name == "indicator_uA":
             lit = bool(self.word("enable") & 4) and not self.dead_lamp
-            return self._code(5000 if lit else 0, self.limit("indicator_full_uA"))
+            value = self.forced.get(name, 5000 if lit else 0)
+            return self._code(value, self.limit("indicator_full_uA"))
         value = self.true[name]
         if name.endswith("_cK"):
             return min(4095, max(0, round((42315 - value) * 128 / 500)))
-        return self._code(value, self.limit(name.replace("_mV", "_full_mV")))
+        return self._code(value, self.limit(name[:-3] + "_full_mV"))
 
     def tick(self, ticks: int = 1) -> "Desk":
         for _ in range(ticks):

@@ -1,0 +1,132 @@
+"""Mutants of the law: one place changed in its syntax tree, compiled, set in the function's place.
+
+Comparisons swapped and moved by one, operators swapped, constants one more and one less,
+conditions negated, and-or exchanged, statements dropped. Nothing is written to disk.
+"""
+
+import ast
+import copy
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from types import CodeType
+
+from diodedriver import law
+
+TREE = ast.parse(Path(law.__file__).read_text(encoding="utf-8"))
+# Which word an index names is tied to words.py by a test of its own.
+_INDEX = re.compile(r"_[CRLS]_")
+_COMPARED: dict[type, tuple[type, ...]] = {
+    ast.Lt: (ast.LtE, ast.Gt),
+    ast.LtE: (ast.Lt, ast.GtE),
+    ast.Gt: (ast.GtE, ast.Lt),
+    ast.GtE: (ast.Gt, ast.LtE),
+    ast.Eq: (ast.NotEq,),
+    ast.NotEq: (ast.Eq,),
+}
+_COMPUTED: dict[type, tuple[type, ...]] = {
+    ast.Add: (ast.Sub,),
+    ast.Sub: (ast.Add,),
+    ast.Mult: (ast.Add,),
+    ast.FloorDiv: (ast.Mult,),
+    ast.LShift: (ast.RShift,),
+    ast.RShift: (ast.LShift,),
+    ast.BitOr: (ast.BitAnd, ast.BitXor),
+    ast.BitAnd: (ast.BitOr,),
+    ast.BitXor: (ast.BitOr,),
+}
+
+
+@dataclass(frozen=True)
+class Mutant:
+    """A changed law; `name` is function, line within it, and what became of what."""
+
+    name: str
+    function: str
+    code: CodeType
+
+
+def _swaps(node: ast.AST) -> Iterator[ast.AST]:
+    """Yield what `node` is changed into, one after the other."""
+    match node:
+        case ast.Compare(left=left, ops=[op], comparators=right):
+            yield from (ast.Compare(left, [other()], right) for other in _COMPARED[type(op)])
+        case ast.BinOp(left=left, op=op, right=right):
+            yield from (ast.BinOp(left, other(), right) for other in _COMPUTED[type(op)])
+        case ast.AugAssign(target=target, op=op, value=value):
+            yield from (ast.AugAssign(target, other(), value) for other in _COMPUTED[type(op)])
+            yield ast.Pass()
+        case ast.Assign() | ast.Expr(value=ast.Call()):
+            yield ast.Pass()
+        case ast.BoolOp(op=op, values=values):
+            yield ast.BoolOp(ast.Or() if isinstance(op, ast.And) else ast.And(), values)
+        case ast.UnaryOp(op=ast.USub(), operand=operand):
+            yield operand
+        case ast.If(test=test, body=body, orelse=orelse):
+            yield ast.If(ast.UnaryOp(ast.Not(), test), body, orelse)
+        case ast.Constant(value=int(value)):
+            yield from (ast.Constant(value + 1), ast.Constant(value - 1))
+        case ast.Name(id=name) if name.startswith("_") and not _INDEX.match(name):
+            yield from (ast.BinOp(node, op(), ast.Constant(1)) for op in (ast.Add, ast.Sub))
+
+
+def _text(node: ast.AST) -> str:
+    if isinstance(node, ast.If):
+        return "if " + ast.unparse(node.test)
+    return ast.unparse(ast.fix_missing_locations(node))
+
+
+def _places(function: ast.FunctionDef) -> Iterator[tuple[ast.AST, str, int | None, ast.AST]]:
+    """Yield (parent, field, place in its list or None, node) of everything in the body."""
+    for parent in ast.walk(function):
+        for field, held in ast.iter_fields(parent):
+            if parent is function and field != "body":
+                continue
+            for place, node in enumerate(held) if isinstance(held, list) else [(None, held)]:
+                if isinstance(node, ast.AST):
+                    yield parent, field, place, node
+
+
+def _compiled(function: ast.FunctionDef) -> CodeType:
+    """Return the code of `function`, without running its decorator."""
+    bare = copy.copy(function)
+    bare.decorator_list = []
+    module = ast.fix_missing_locations(ast.Module([bare], []))
+    made = compile(module, law.__file__, "exec").co_consts
+    return next(const for const in made if isinstance(const, CodeType))
+
+
+def _put(parent: ast.AST, field: str, place: int | None, node: ast.AST) -> None:
+    if place is None:
+        setattr(parent, field, node)
+    else:
+        getattr(parent, field)[place] = node
+
+
+def mutants() -> Iterator[Mutant]:
+    """Yield every mutant of every function."""
+    for function in (node for node in TREE.body if isinstance(node, ast.FunctionDef)):
+        seen: dict[str, int] = {}
+        for parent, field, place, node in list(_places(function)):
+            for other in _swaps(node):
+                line = getattr(node, "lineno", function.lineno) - function.lineno
+                changed = f"{function.name}+{line}: {_text(node)} -> {_text(other)}"
+                seen[changed] = seen.get(changed, 0) + 1
+                name = changed + f" #{seen[changed]}" * (seen[changed] > 1)
+                _put(parent, field, place, ast.copy_location(other, node))
+                yield Mutant(name, function.name, _compiled(function))
+                _put(parent, field, place, node)
+
+
+@contextmanager
+def in_place(mutant: Mutant) -> Iterator[None]:
+    """Let every caller of the mutant's function run the mutant."""
+    function = getattr(law, mutant.function)
+    whole = function.__code__
+    function.__code__ = mutant.code
+    try:
+        yield
+    finally:
+        function.__code__ = whole
