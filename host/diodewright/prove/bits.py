@@ -78,10 +78,19 @@ def _as_bits(value: Value, width: int) -> Bits:
     return value.to(width) if isinstance(value, Bits) else _of_number(value, width)
 
 
+_SPLIT: dict[Node, Value] = {}
+
+
 def _split(value: Value) -> Value:
     """Return a choice between constants by its bits; any other word as it is."""
     if not isinstance(value, Node) or value.op != "ite":
         return value
+    if value not in _SPLIT:
+        _SPLIT[value] = _split_choice(value)
+    return _SPLIT[value]
+
+
+def _split_choice(value: Node) -> Value:
     asked, one, other = value.args
     ends = [_split(each) for each in (one, other)]  # type: ignore[arg-type]
     if any(isinstance(each, Node) or (isinstance(each, int) and each < 0) for each in ends):

@@ -70,13 +70,13 @@ def load_law(text: str) -> dict[str, Any]:
 
 def _run(
     law: Mapping[str, Any], setup: Setup, given: Mapping[str, list[int]], checked: bool
-) -> dict[str, list[int]]:
-    """Run one tick on `given` and return the arrays behind it."""
+) -> tuple[dict[str, list[int]], int]:
+    """Run one tick on `given` and return the arrays behind it and its value."""
     held: dict[str, Any] = {
         name: watched(values) if checked else array("i", values) for name, values in given.items()
     }
-    law[setup.function](*[held[name] for name in setup.arrays])
-    return {name: [int(value) for value in values] for name, values in held.items()}
+    returned = int(law[setup.function](*[held[name] for name in setup.arrays]))
+    return {name: [int(value) for value in values] for name, values in held.items()}, returned
 
 
 def misbehaves(
@@ -89,11 +89,11 @@ def misbehaves(
     views = []
     for setup, given in zip(setups, arrays, strict=True):
         try:
-            after = _run(law, setup, given, obligation.checks)
+            after, returned = _run(law, setup, given, obligation.checks)
         except (Breach, OverflowError, ZeroDivisionError, IndexError, ValueError) as error:
             return f"{type(error).__name__}: {error}"
         before: dict[str, list[Value]] = {name: list(words_) for name, words_ in given.items()}
-        views.append(View(before, {name: list(words_) for name, words_ in after.items()}))
+        views.append(View(before, {name: list(words_) for name, words_ in after.items()}, returned))
     if obligation.checks:
         return ""
     held = obligation.claim(*views)

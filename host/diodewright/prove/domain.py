@@ -74,6 +74,7 @@ def arrays(
     settings: Mapping[str, int] | None = None,
     stray_limits: bool = False,
     stray_state: bool = False,
+    own: tuple[str, ...] = (),
     twin: int = 0,
 ) -> Memory:
     """Return state, limits, readings and raw before a tick.
@@ -84,24 +85,27 @@ def arrays(
     settings : the limits where they are fixed, else any that are accepted.
     stray_limits : limits and complements are any int32.
     stray_state : state words and kept readings are any int32.
-    twin : above 0: another tick of the same limits, whose other words have names of their own.
+    own : words ("raw.mux_code") that are a twin's own; it shares all others with the first.
     """
-    mark = "'" * twin
+
+    def named(word: str) -> str:
+        return f"{word}'" if twin and word in own else word
+
     state: list[Value] = []
     for name, unit, low, high, _ in words.STATE:
         if stray_state:
-            state.append(_any_word(f"state{mark}.{name}", unit, high))
+            state.append(_any_word(named(f"state.{name}"), unit, high))
         elif name == "mode" and mode is not None:
             state.append(mode)
         else:
-            state.append(_word(f"state{mark}.{name}", unit, low, high))
+            state.append(_word(named(f"state.{name}"), unit, low, high))
     readings: list[Value] = []
     for name, unit, low, high, _ in words.READINGS:
         if name in KEPT and not stray_state:
-            readings.append(_word(f"readings{mark}.{name}", unit, low, high))
+            readings.append(_word(named(f"readings.{name}"), unit, low, high))
         else:
-            readings.append(_any_word(f"readings{mark}.{name}", unit, high))
-    raw = [_word(f"raw{mark}.{name}", unit, low, high) for name, unit, low, high, _ in words.RAW]
+            readings.append(_any_word(named(f"readings.{name}"), unit, high))
+    raw = [_word(named(f"raw.{name}"), unit, low, high) for name, unit, low, high, _ in words.RAW]
     return {
         "state": state,
         "limits": _limits(settings, stray_limits),

@@ -7,16 +7,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from diodewright.prove.bits import Value, number
-from diodewright.prove.terms import Node
+from diodewright.prove.terms import Int, Node
 
-__all__ = ["evaluate", "in_order"]
+__all__ = ["evaluate", "evaluate_from", "in_order", "parts_of"]
 
 Column = NDArray[Any]
 
 
-def in_order(roots: Iterable[object]) -> list[Node]:
-    """Return every node below `roots`, each behind those that it is made of."""
-    seen: set[Node] = set()
+def in_order(roots: Iterable[object], known: Iterable[Node] = ()) -> list[Node]:
+    """Return every node below `roots` that isn't `known`, each behind those it is made of."""
+    seen: set[Node] = set(known)
     order: list[Node] = []
     stack = [(root, False) for root in roots if isinstance(root, Node)]
     while stack:
@@ -92,14 +92,22 @@ def evaluate(roots: Iterable[Value | bool], inputs: Mapping[str, Any]) -> list[C
     """
     wanted = [number(root) for root in roots]
     values: dict[Node, Column] = {}
-
-    def read(part: object) -> Column:
-        return values[part] if isinstance(part, Node) else np.int64(part)  # type: ignore
-
     for node in in_order(wanted):
         if node.op in ("var", "bool"):
             given = np.asarray(inputs[node.args[0]])  # type: ignore[index]
             values[node] = given.astype(bool) if node.op == "bool" else given.astype(np.int64)
-        else:
-            values[node] = _OPS[node.op](node, read)
+    return _computed(wanted, values)
+
+
+def evaluate_from(root: Node, base: Node, counted: Column) -> Column:
+    """Return the value of `root`, a function of the term `base` alone, for values of it."""
+    return _computed([root], {base: counted})[0]
+
+
+def _computed(wanted: list[Int], values: dict[Node, Column]) -> list[Column]:
+    def read(part: object) -> Column:
+        return values[part] if isinstance(part, Node) else np.int64(part)  # type: ignore
+
+    for node in in_order(wanted, values):
+        values[node] = _OPS[node.op](node, read)
     return [read(root) for root in wanted]

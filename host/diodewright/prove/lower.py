@@ -8,15 +8,18 @@ whatever is proved this way is proved. Only a search for a counterexample tells 
 
 from collections.abc import Iterable
 from itertools import combinations
+from math import gcd
 
 import z3
 
 from diodewright.prove.evaluate import in_order
-from diodewright.prove.terms import Bool, Node, bounds, linear
+from diodewright.prove.tabulate import tabulated
+from diodewright.prove.terms import Bool, Node, bounds, div, linear
 
 __all__ = ["Lowering"]
 
 _MOST_PAIRS = 60
+_WIDE = 1 << 36
 
 
 class Lowering:
@@ -142,7 +145,26 @@ class Lowering:
             held <= a_high * y + b_low * x - a_high * b_low,
             held <= a_low * y + b_high * x - a_low * b_high,
         ]
+        for one, low, high in ((x, b_low, b_high), (y, a_low, a_high)):
+            self._implied(one >= 0, held >= low * one, held <= high * one)
+            self._implied(one <= 0, held <= low * one, held >= high * one)
+        self._wide(held, x, y, b_low, b_high)
+        self._wide(held, y, x, a_low, a_high)
+        for base, highest, least, most in tabulated(node):
+            inside = z3.And(self._read(base) >= 0, self._read(base) <= highest)
+            self._implied(inside, held >= least, held <= most)
         return held
+
+    def _wide(
+        self, held: z3.ArithRef, x: z3.ArithRef, y: z3.ArithRef, low: int, high: int
+    ) -> None:
+        """Tell of x * y for a `y` that the bounds let wander, where it is small after all."""
+        if max(-low, high) <= _WIDE:
+            return
+        for bits in range(17):
+            small = z3.And(y >= 0, y <= 1 << bits)
+            self._implied(z3.And(small, x >= 0), held >= 0, held <= (1 << bits) * x)
+            self._implied(z3.And(small, x <= 0), held <= 0, held >= (1 << bits) * x)
 
     def _div(self, node: Node) -> z3.ArithRef:
         above, below = node.args
@@ -158,7 +180,7 @@ class Lowering:
         self._implied(z3.And(b > 0, a < 0), held <= -1, held >= a)
         for part, weight in _factors(above):
             x = weight if isinstance(weight, int) else self._read(weight)
-            y = self._read(part)
+            y = self.lower(part)
             self._implied(z3.And(b > 0, x >= 0, y >= 0, y <= b), held >= 0, held <= x)
         return held
 
@@ -219,10 +241,12 @@ def _factors(above: object) -> Iterable[tuple[Node, object]]:
     if not isinstance(above, Node):
         return
     pairs, constant = linear(above)
-    if len(pairs) != 1 or constant != 0:
-        return
-    term, weight = pairs[0]
-    yield term, weight
-    if term.op == "mul" and weight == 1:
-        yield term.args[0], term.args[1]  # type: ignore[misc]
-        yield term.args[1], term.args[0]  # type: ignore[misc]
+    common = gcd(constant, *(weight for _, weight in pairs))
+    if common > 1:
+        part = div(above, common)
+        if isinstance(part, Node):
+            yield part, common
+    if len(pairs) == 1 and constant == 0 and pairs[0][1] == 1 and pairs[0][0].op == "mul":
+        one, other = pairs[0][0].args
+        yield one, other  # type: ignore[misc]
+        yield other, one  # type: ignore[misc]

@@ -22,6 +22,7 @@ class Setup:
     mode : the mode before it, or None for any.
     stray_state, stray_limits : any int32 instead of the range of the word table.
     invariants : whether the named invariants are assumed of the state before.
+    own : words in which a second tick differs from the first.
     """
 
     function: str = "tick"
@@ -30,6 +31,7 @@ class Setup:
     stray_state: bool = False
     stray_limits: bool = False
     invariants: bool = True
+    own: tuple[str, ...] = ()
 
 
 TICK = Setup()
@@ -85,7 +87,12 @@ class Bench:
         key = (setup, twin)
         if key not in self._runs:
             before = domain.arrays(
-                setup.mode, self.settings, setup.stray_limits, setup.stray_state, twin
+                setup.mode,
+                self.settings,
+                setup.stray_limits,
+                setup.stray_state,
+                setup.own,
+                twin,
             )
             outcome = run(self.law, setup.function, before, setup.arrays)
             self._runs[key] = (before, outcome)
@@ -94,7 +101,7 @@ class Bench:
     def view(self, setup: Setup, twin: int = 0) -> View:
         """Return the view of `setup`."""
         before, outcome = self.run(setup, twin)
-        return View(before, outcome.memory)
+        return View(before, outcome.memory, outcome.value)
 
     def accepted(self, view: View) -> list[Bool]:
         """Return what settings validation demands of the limits."""

@@ -4,11 +4,16 @@ from collections.abc import Iterator
 from difflib import get_close_matches
 
 from diodewright.prove.claims_dark import DARK
+from diodewright.prove.claims_drive import DRIVE
+from diodewright.prove.claims_light import LIGHT
+from diodewright.prove.claims_rows import ROWS
+from diodewright.prove.claims_words import WORDS
+from diodewright.prove.invariants import KEPT
 from diodewright.prove.obligation import Obligation
 
 __all__ = ["OBLIGATIONS", "UnknownObligation", "chosen", "obligation_of"]
 
-OBLIGATIONS: tuple[Obligation, ...] = (*DARK,)
+OBLIGATIONS: tuple[Obligation, ...] = (*KEPT, *DARK, *ROWS, *DRIVE, *LIGHT, *WORDS)
 
 
 class UnknownObligation(ValueError):

@@ -61,6 +61,7 @@ Sum = tuple[tuple[tuple[Node, int], ...], int]
 _TABLE: dict[tuple[object, ...], Node] = {}
 #: A longer conjunction stays one part of what it is joined into.
 _MOST_FLAT = 12
+_MOVED: dict[tuple[Node, int, int], Int | None] = {}
 _NEGATED: dict[Node, Bool] = {}
 _PUSHED: dict[tuple[str, Node], Bool | None] = {}
 
@@ -126,11 +127,13 @@ def _moved(choice: Int, weight: int, constant: int) -> Int | None:
         return weight * choice + constant
     if choice.op != "ite":
         return None
-    one = _moved(choice.args[1], weight, constant)  # type: ignore[arg-type]
-    other = _moved(choice.args[2], weight, constant)  # type: ignore[arg-type]
-    if one is None or other is None:
-        return None
-    return ite(choice.args[0], one, other)  # type: ignore[arg-type]
+    key = (choice, weight, constant)
+    if key not in _MOVED:
+        one = _moved(choice.args[1], weight, constant)  # type: ignore[arg-type]
+        other = _moved(choice.args[2], weight, constant)  # type: ignore[arg-type]
+        both = one is not None and other is not None
+        _MOVED[key] = ite(choice.args[0], one, other) if both else None  # type: ignore[arg-type]
+    return _MOVED[key]
 
 
 def add(a: Int, b: Int, times: int = 1) -> Int:
@@ -384,12 +387,18 @@ def ite(asked: Bool, one: Int, other: Int) -> Int:
         one = one.args[1]  # type: ignore[assignment]
     if isinstance(other, Node) and other.op == "ite" and other.args[0] is asked:
         other = other.args[2]  # type: ignore[assignment]
-    if one is other or (isinstance(one, int) and isinstance(other, int) and one == other):
+    if _alike(one, other):
         return one
+    if isinstance(other, Node) and other.op == "ite" and _alike(one, other.args[1]):
+        return ite(any_of((asked, other.args[0])), one, other.args[2])  # type: ignore
     if asked.op == "not":
         return ite(asked.args[0], other, one)  # type: ignore[arg-type]
     ends = (*bounds(one), *bounds(other))
     return _made("ite", (asked, one, other), min(ends), max(ends))
+
+
+def _alike(one: object, other: object) -> bool:
+    return one is other or (isinstance(one, int) and isinstance(other, int) and one == other)
 
 
 def pick(place: Int, values: Iterable[tuple[int, Int]]) -> Int:

@@ -30,6 +30,7 @@ class View:
 
     before: Memory
     after: Memory
+    returned: Value = 0
 
     def s(self, name: str) -> Int:
         """Return a state word before the tick."""
@@ -112,3 +113,18 @@ def implies(condition: Bool, claim: Bool) -> Bool:
 def word(memory: Memory, table: str, name: str) -> Value:
     """Return a word of `memory` by its table and name."""
     return memory[table][place(table, name)]
+
+
+def above(value: Int, limit: Int) -> Bool:
+    """Return ``value > limit``."""
+    return terms.le(terms.add(limit, 1), value)
+
+
+def greatest(a: Int, b: Int) -> Int:
+    """Return the greater of two words."""
+    return terms.ite(terms.le(b, a), a, b)
+
+
+def least(a: Int, b: Int) -> Int:
+    """Return the smaller of two words."""
+    return terms.ite(terms.le(a, b), a, b)
