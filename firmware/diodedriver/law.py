@@ -221,7 +221,9 @@ def guard(state: ptr32, limits: ptr32, readings: ptr32) -> int:
         wrong |= limits[i] ^ limits[_LIMITS + i] ^ _ONES
     if wrong != 0:
         return 1 << _F_SETTINGS
-    stray = _HIGHEST_TERMINAL - readings[_R_PACK_MV]
+    stray = 0
+    for i in range(_NTC_CHANNELS):
+        stray |= _HIGHEST_TERMINAL - readings[_R_PACK_MV + i]
     for i in range(_CHANNELS):
         value = readings[_R_PACK_MV + i]
         age = readings[_R_PACK_AGE + i]
@@ -579,14 +581,23 @@ def demand(state: ptr32, limits: ptr32, readings: ptr32) -> int:
 
 @micropython.viper
 def approach(state: ptr32, limits: ptr32, readings: ptr32, mode: int) -> int:
-    """Return the mode after ``mode`` while still dark: press, delay, an empty output."""
+    """Return the mode after ``mode`` while still dark: press, delay, an empty output.
+
+    An indicator that falls ill behind the delay starts it over, and nothing lights in a tick that
+    has anything suspect.
+    """
     output = readings[_R_OUTPUT_MV]
+    lamp = state[_S_LAMP_TICKS]
+    spent = state[_S_MODE_TICKS]
+    suspect = state[_S_SUSPECT]
     if mode == _DARK and state[_S_READY] != 0:
         state[_S_READY] = 0
         mode = _DELAY
-    elif mode == _DELAY and state[_S_LAMP_TICKS] >= limits[_L_DELAY_TICKS]:
+    elif mode == _DELAY and lamp >= limits[_L_DELAY_TICKS]:
         mode = _CLOSE
-    elif mode == _CLOSE and state[_S_MODE_TICKS] >= 1 and output <= limits[_L_SAFE_MV]:
+    elif mode == _CLOSE and lamp < limits[_L_DELAY_TICKS]:
+        mode = _DELAY
+    elif mode == _CLOSE and spent >= 1 and suspect == 0 and output <= limits[_L_SAFE_MV]:
         mode = _START
     return mode
 
@@ -596,6 +607,7 @@ def shine_on(state: ptr32, limits: ptr32, mode: int) -> int:
     """Return the mode after ``mode`` while lit: start-up, rise, capped or not, auto-off."""
     if mode == _START and state[_S_MODE_TICKS] >= limits[_L_STAGE_TICKS]:
         mode = _SOFT_START
+        state[_S_RAMP] = 0
     elif mode == _SOFT_START and state[_S_RAMP] >= limits[_L_RAMP_TICKS]:
         mode = _RUN
     elif mode == _RUN and state[_S_BOUND] != 0:

@@ -264,6 +264,7 @@ ORDER = (
     ("dim_mA", "top_mA", 0),
     ("sustain_mA", "top_mA", 0),
     ("reserve_mA", "top_mA", 0),
+    ("gate_mA", "start_mA", 0),
     ("warm_cK", "hot_cK", 1),
     ("hot_cK", "trip_cK", 1),
     ("junction_warm_cK", "junction_hot_cK", 1),

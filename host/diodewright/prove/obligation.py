@@ -1,0 +1,114 @@
+"""An obligation: one claim in words and as a formula over the words around one tick."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+from diodewright.prove import domain, terms
+from diodewright.prove.source import Law
+from diodewright.prove.terms import Bool
+from diodewright.prove.translate import Memory, Outcome, run
+from diodewright.prove.view import View
+
+__all__ = ["TICK", "Bench", "Goal", "Obligation", "Setup"]
+
+
+@dataclass(frozen=True)
+class Setup:
+    """What is run: a function of the law, on which arrays.
+
+    Attributes
+    ----------
+    function : its name; `arrays` : what it is given, in order.
+    mode : the mode before it, or None for any.
+    stray_state, stray_limits : any int32 instead of the range of the word table.
+    invariants : whether the named invariants are assumed of the state before.
+    own : words in which a second tick differs from the first.
+    """
+
+    function: str = "tick"
+    arrays: tuple[str, ...] = ("state", "limits", "readings", "raw")
+    mode: int | None = None
+    stray_state: bool = False
+    stray_limits: bool = False
+    invariants: bool = True
+    own: tuple[str, ...] = ()
+
+
+TICK = Setup()
+
+
+@dataclass(frozen=True)
+class Goal:
+    """One formula to be shown: `claim` holds of `views`, where `given` does."""
+
+    setups: tuple[Setup, ...]
+    views: tuple[View, ...]
+    given: tuple[Bool, ...]
+    claim: Bool
+
+
+@dataclass(frozen=True)
+class Obligation:
+    """One row of the proof.
+
+    Attributes
+    ----------
+    id : short, stable. `meaning` : the claim in words.
+    claim : the claim over one view for each of `setups`; runs on numbers as well.
+    setups : the ticks it speaks of. `split` : modes before the tick that are shown one by one.
+    shared : arrays that two ticks have in common.
+    checks : the obligation is what `translate` noted, not `claim`.
+    """
+
+    id: str
+    meaning: str
+    claim: Callable[..., Bool]
+    setups: tuple[Setup, ...] = (TICK,)
+    split: tuple[int, ...] = ()
+    checks: bool = False
+
+
+@dataclass
+class Bench:
+    """A law with its runs, each made once.
+
+    Attributes
+    ----------
+    law : the law.
+    settings : its limits where they are fixed, else None: any that are accepted.
+    """
+
+    law: Law
+    settings: Mapping[str, int] | None = None
+    _runs: dict[tuple[Setup, int], tuple[Memory, Outcome]] = field(default_factory=dict)
+
+    def run(self, setup: Setup, twin: int = 0) -> tuple[Memory, Outcome]:
+        """Return the arrays before `setup` and what it left; a twin has words of its own."""
+        key = (setup, twin)
+        if key not in self._runs:
+            before = domain.arrays(
+                setup.mode,
+                self.settings,
+                setup.stray_limits,
+                setup.stray_state,
+                setup.own,
+                twin,
+            )
+            outcome = run(self.law, setup.function, before, setup.arrays)
+            self._runs[key] = (before, outcome)
+        return self._runs[key]
+
+    def view(self, setup: Setup, twin: int = 0) -> View:
+        """Return the view of `setup`."""
+        before, outcome = self.run(setup, twin)
+        return View(before, outcome.memory, outcome.value)
+
+    def accepted(self, view: View) -> list[Bool]:
+        """Return what settings validation demands of the limits."""
+        names = {name for pair in domain.words.ORDER for name in pair[:2]}
+        return domain.order({name: view.limit(str(name)) for name in names})  # type: ignore
+
+
+def all_hold(parts: list[Bool]) -> Bool:
+    """Return whether all of `parts` hold."""
+    return terms.all_of(parts)

@@ -1,0 +1,166 @@
+"""One obligation to its verdict: proved, refuted by numbers that misbehave, or undecided.
+
+Proved is only what the solver shows to have no counterexample. Refuted is only what the law itself,
+run in CPython on the solver's numbers, breaks: a number that the law survives is no
+counterexample, and the search goes on with more of the arithmetic told. What is neither stays
+undecided.
+"""
+
+import hashlib
+import time
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+import z3
+
+from diodewright.prove import terms
+from diodewright.prove.bits import number
+from diodewright.prove.case import Case, case_of, load_law, misbehaves
+from diodewright.prove.evaluate import evaluate, in_order
+from diodewright.prove.invariants import assumed
+from diodewright.prove.lower import Lowering
+from diodewright.prove.obligation import Bench, Goal, Obligation
+from diodewright.prove.terms import Bool, Node
+from diodewright.prove.translate import Memory
+
+__all__ = ["Verdict", "decide", "solver_version"]
+
+Numbers = dict[str, int]
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What was found of one obligation; times in seconds."""
+
+    id: str
+    claim: str
+    status: str
+    seconds: float
+    why: str = ""
+    case: Case | None = None
+
+
+def solver_version() -> str:
+    """Return the solver's name and version."""
+    return f"z3 {z3.get_version_string()}"
+
+
+def decide(bench: Bench, obligation: Obligation, timeout_s: float) -> Verdict:
+    """Return the verdict on `obligation`; `timeout_s` bounds the solver's whole time [s]."""
+    begun = time.perf_counter()
+    law = load_law(bench.law.text)
+    deadline = begun + timeout_s
+    status, why, case = "proved", "", None
+    for goal in _goals(bench, obligation):
+        found = _Search(bench, obligation, goal, law, deadline).find()
+        if found is not None:
+            status, why, case = found
+            if status == "refuted":
+                break
+    return Verdict(
+        obligation.id, obligation.meaning, status, time.perf_counter() - begun, why, case
+    )
+
+
+def _goals(bench: Bench, obligation: Obligation) -> Iterator[Goal]:
+    for mode in obligation.split or (None,):
+        setups = tuple(
+            replace(setup, mode=setup.mode if mode is None else mode) for setup in obligation.setups
+        )
+        views = tuple(bench.view(setup, twin) for twin, setup in enumerate(setups))
+        given: list[Bool] = []
+        for setup, view in zip(setups, views, strict=True):
+            if not setup.stray_limits:
+                given += bench.accepted(view)
+            if setup.invariants and not setup.stray_state:
+                given += assumed(view)
+        if not obligation.checks:
+            yield Goal(setups, views, tuple(given), obligation.claim(*views))
+            continue
+        for check in bench.run(setups[0])[1].checks:
+            claim = terms.any_of((*map(terms.negate, check.path), check.holds))
+            yield Goal(setups, views, tuple(given), claim)
+
+
+@dataclass
+class _Search:
+    bench: Bench
+    obligation: Obligation
+    goal: Goal
+    law: Mapping[str, Any]
+    deadline: float
+
+    def find(self) -> tuple[str, str, Case | None] | None:
+        """Return None where the goal is proved, else status, reason and case."""
+        wrong = terms.negate(self.goal.claim)
+        if wrong is False:
+            return None
+        for exact, pairs, pinned in ((False, False, {}), (False, True, {}), (True, False, None)):
+            if exact:
+                pinned = self.last
+            answer, numbers = self._ask(wrong, exact, pairs, pinned or {})
+            if answer == "unsat" and not pinned:
+                return None
+            if answer == "sat":
+                found = self._try(numbers)
+                if found is not None:
+                    return found
+                self.last = {k: v for k, v in numbers.items() if k.startswith("limits.")}
+        answer, numbers = self._ask(wrong, True, False, {})
+        if answer == "unsat":
+            return None
+        if answer == "sat":
+            found = self._try(numbers)
+            if found is not None:
+                return found
+            return "undecided", "the solver's numbers do not misbehave in the law", None
+        return "undecided", "no answer in time", None
+
+    last: Numbers | None = None
+
+    def _ask(self, wrong: Bool, exact: bool, pairs: bool, pinned: Numbers) -> tuple[str, Numbers]:
+        left_ms = int(1000 * (self.deadline - time.perf_counter()))
+        if left_ms <= 0:
+            return "unknown", {}
+        lowering = Lowering(exact)
+        asked = [lowering.truth(part) for part in (*self.goal.given, wrong)]
+        if pairs:
+            lowering.pair_facts()
+        solver = z3.SimpleSolver(ctx=lowering.context)
+        solver.set("timeout", left_ms)
+        solver.add(*lowering.facts, *asked)
+        for name, value in pinned.items():
+            solver.add(z3.Int(name, lowering.context) == value)
+        answer = str(solver.check())
+        if answer != "sat":
+            return answer, {}
+        model = solver.model()
+        numbers = {}
+        for held in model.decls():
+            value = model[held]
+            if z3.is_int_value(value):
+                numbers[held.name()] = value.as_long()
+            elif z3.is_bool(value):
+                numbers[held.name()] = int(z3.is_true(value))
+        return answer, numbers
+
+    def _try(self, numbers: Numbers) -> tuple[str, str, Case | None] | None:
+        arrays = [_concrete(view.before, numbers) for view in self.goal.views]
+        why = misbehaves(self.obligation, self.goal.setups, arrays, self.law)
+        if not why:
+            return None
+        digest = hashlib.sha256(self.bench.law.text.encode()).hexdigest()
+        return "refuted", why, case_of(self.obligation, self.goal, arrays, digest)
+
+
+def _concrete(memory: Memory, numbers: Numbers) -> dict[str, list[int]]:
+    """Return arrays of numbers; a word that the counterexample leaves open takes its lowest."""
+    inputs: dict[str, int] = {}
+    flat = [number(value) for values in memory.values() for value in values]
+    for node in in_order(flat):
+        if isinstance(node, Node) and node.op in ("var", "bool"):
+            name = str(node.args[0])
+            inputs[name] = numbers.get(name, max(node.low, min(node.high, 0)))
+    found = iter(evaluate(flat, inputs))
+    return {name: [int(next(found)) for _ in values] for name, values in memory.items()}
