@@ -41,6 +41,7 @@ class Case:
     capped : some cap lies below the level asked for.
     auto_off : lit for as long as one press may.
     gated : the stage has no partial current; capped starves it.
+    ill : the indicator was ill since its delay ended (asked in close only).
     """
 
     mode: str
@@ -57,6 +58,7 @@ class Case:
     capped: bool
     auto_off: bool
     gated: bool
+    ill: bool
 
     @property
     def left(self) -> set[str]:
@@ -108,6 +110,7 @@ TRANSITIONS: tuple[tuple[str, str, str], ...] = (
     ("dark delay close start soft_start run limited", "there is a hard reason", "dark"),
     ("dark", "a release was seen before this press", "delay"),
     ("delay", "the indicator was healthy for the whole delay", "close"),
+    ("close", "the indicator fell ill behind its delay", "delay"),
     ("close", "the latch was reset and the output is empty", "start"),
     ("start soft_start run limited", "lit for as long as one press may", "dark"),
     ("start", "the stage's own start-up is over", "soft_start"),
@@ -124,6 +127,7 @@ CONDITIONS: dict[str, Callable[[Case], bool]] = {
     "there is a hard reason": lambda case: bool(case.hard),
     "a release was seen before this press": lambda case: case.ready,
     "the indicator was healthy for the whole delay": lambda case: case.waited,
+    "the indicator fell ill behind its delay": lambda case: case.ill,
     "the latch was reset and the output is empty": lambda case: case.waited and not case.charged,
     "lit for as long as one press may": lambda case: case.auto_off,
     "the stage's own start-up is over": lambda case: case.waited,
@@ -134,10 +138,11 @@ CONDITIONS: dict[str, Callable[[Case], bool]] = {
 
 
 def cases() -> Iterator[Case]:
-    """Yield every mode with every combination of bits."""
+    """Yield every mode with every combination of the bits that it looks at."""
     bits = (False, True)
     for mode, *values in product(MODES, *([bits] * 6), LATCHED, *([bits] * 6)):
-        yield Case(mode, *values)
+        for ill in bits if mode == "close" else bits[:1]:
+            yield Case(mode, *values, ill)
 
 
 def next_mode(case: Case) -> str:

@@ -47,7 +47,8 @@ def _bits(case: Case, limit: Callable[[str], int]) -> Iterator[tuple[str, int]]:
         "mode_ticks",
         0 if not case.waited else 1 + limit(wait) * (case.mode != "close") if (wait) else 7,
     )
-    yield "lamp_ticks", limit("delay_ticks") * case.waited
+    healthy = not case.ill if case.mode == "close" else case.waited
+    yield "lamp_ticks", limit("delay_ticks") * healthy
     yield "ramp", limit("ramp_ticks") if case.waited else 30
     yield "on_ticks", limit("auto_off_ticks") * case.auto_off
     yield "ready", case.ready
@@ -104,7 +105,7 @@ def _judge_cases(gated: bool, step: int) -> int:
 def test_every_mode_with_every_combination_of_conditions_does_what_the_table_says(
     gated: bool,
 ) -> None:
-    assert _judge_cases(gated, step=1) == len(words.MODES) * 2**11 * len(law_table.LATCHED)
+    assert _judge_cases(gated, step=1) == (len(words.MODES) + 1) * 2**11 * len(law_table.LATCHED)
 
 
 @pytest.mark.parametrize("gated", [False, True])

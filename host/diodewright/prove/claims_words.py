@@ -152,9 +152,7 @@ def _comms(view: View) -> Bool:
 
 def _copy(view: View) -> Bool:
     broken = any_of(
-        negate(
-            eq(view.complement(row[0]), terms.xor_words(view.limit(row[0]), words.ONES))
-        )
+        negate(eq(view.complement(row[0]), terms.xor_words(view.limit(row[0]), words.ONES)))
         for row in words.LIMITS
     )
     return implies(broken, all_of((view.cut_off(), view.row("faults", "settings"))))
@@ -257,7 +255,9 @@ _HOT = Setup(own=("raw.mux_code",))
 _FULL = Setup(own=("state.budget",), invariants=False)
 
 WORDS = (
-    Obligation("convert", "current, output, pins, gap, heartbeat, level are what is read", _convert),
+    Obligation(
+        "convert", "current, output, pins, gap, heartbeat, level are what is read", _convert
+    ),
     Obligation(
         "convert-channel",
         "the channel read is fresh and what its code says (a temperature: between the table's "

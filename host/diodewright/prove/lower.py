@@ -155,9 +155,7 @@ class Lowering:
             self._implied(inside, held >= least, held <= most)
         return held
 
-    def _wide(
-        self, held: z3.ArithRef, x: z3.ArithRef, y: z3.ArithRef, low: int, high: int
-    ) -> None:
+    def _wide(self, held: z3.ArithRef, x: z3.ArithRef, y: z3.ArithRef, low: int, high: int) -> None:
         """Tell of x * y for a `y` that the bounds let wander, where it is small after all."""
         if max(-low, high) <= _WIDE:
             return
