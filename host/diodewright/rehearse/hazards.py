@@ -146,7 +146,7 @@ def _led(build: Build, worst: WorstLight, seen_W: float) -> dict[str, Any]:
         )
     measure = _LED_MEASURES[risk.group]
     if risk.group == "RG2":
-        measure += f"; it goes dark by itself after {build.controls.auto_off_s:g} s"
+        measure += f"; it goes dark by itself only after {build.controls.auto_off_s:g} s"
     enclosure = build.enclosure.access.replace("_", " ")
     return {
         "kind": "led",
