@@ -133,7 +133,8 @@ def _diode(part: Part) -> dict[str, str | None]:
     full_A = 0.8 * float(values["rated_A"])  # type: ignore[arg-type]
     forward = fit_forward(values["forward_points_A_V"])  # type: ignore[arg-type]
     over_V = forward.voltage_V(full_A) + float(values["forward_spread_V"]) + 0.5  # type: ignore[arg-type]
-    given = [key for key in values if key not in ("reverse_max_V", "slope_T1_K")]
+    led_only = ("spectrum", "fwhm_nm", "colour_temperature_K", "emitter_mm2")
+    given = [key for key in values if key not in ("reverse_max_V", "slope_T1_K", *led_only)]
     edits: dict[str, str | None] = {f"diode.{key}": None for key in given}
     if values["kind"] == "led":
         edits |= {

@@ -89,6 +89,7 @@ BREAKS: dict[str, Edits] = {
     "laser_indicator": {"controls.indicator": "false"},
     "laser_trigger": {"controls.trigger": '"latching"'},
     "laser_delay": {"limits.delay_s": "0"},
+    "white_pump": {"diode.wavelength_nm": "439"},
     "forward_fit": {"diode.forward_points_A_V": "[[0.1, 2.0], [0.5, 2.01], [1.5, 4.0]]"},
     "light_fit": {"diode.light_points_A_W": "[[0.1, 0.3], [0.5, 0.5], [1.5, 1.0]]"},
     "forward_reach": {"diode.forward_points_A_V": "[[0.5, 4.125], [1.49, 4.67]]"},
@@ -110,6 +111,7 @@ KIND = {
     "rearm_supply": "bench_supply",
     "cutback_supply": "bench_supply",
     "supply_range": "bench_supply",
+    "white_pump": "white",
     "module_clear": "gated",
     "module_absolute": "gated",
 }

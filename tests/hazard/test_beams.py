@@ -106,7 +106,7 @@ def test_dark_or_dim_chip_may_be_looked_at_for_ever() -> None:
 
 
 def test_led_says_what_it_does_not_judge() -> None:
-    assert "retinal thermal" in assess_led(1.0, 1.0, 450).not_judged
+    assert assess_led(1.0, 1.0, 450).not_judged == ("ultraviolet", "infrared")
 
 
 @given(st.floats(430, 699))

@@ -1,14 +1,19 @@
 """Builds for bring-up and other light sources: what the build file accepts is rehearsed."""
 
 import json
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
 from diodewright.build import Build, load_text
 from diodewright.build.source import fetch
+from diodewright.derive import worst_light
 from diodewright.faults import by_id
 from diodewright.rehearse import Rehearsal, UnknownCase, rehearse, run_case, snapshots
+from diodewright.rehearse.hazards import hazard_of
 from diodewright.sim import compiled
+from edits import Edits, edited
 
 CELLS = ("part", "series", "parallel", "capacity_Ah", "cell_resistance_mohm")
 LASER = ("threshold_T0_K", "beam_mm", "divergence_mrad")
@@ -59,16 +64,71 @@ def test_dummy_string_gives_no_light_and_is_all_heat() -> None:
     json.loads(done.as_json())
 
 
-def test_led_has_light_from_the_first_current_and_says_what_is_not_judged() -> None:
-    points = "light_points_A_W = [[0.5, 0.2125], [1.0, 0.6375], [1.5, 1.0625], [1.6, 1.1475]]"
-    led = _build(
-        LASER,
-        ('kind = "laser_diode"', 'kind = "led"'),
-        (points, "light_points_A_W = [[0.5, 0.5], [1.0, 1.0], [1.6, 1.6]]"),
-    )
-    done = rehearse(led, only="use")
-    size = {row["id"]: row["value"] for row in done.size}
-    assert size["light_W"] > 1.0
-    assert "not judged" in done.hazard["title"]
-    assert any(reason.startswith("hazard: the risk group") for reason in done.reasons)
-    assert done.verdict == "INCOMPLETE"
+LED = {
+    "diode.kind": '"led"',
+    "diode.spectrum": '"narrow"',
+    "diode.fwhm_nm": "35",
+    "diode.emitter_mm2": "4.0",
+    "diode.threshold_T0_K": None,
+    "diode.light_points_A_W": "[[0.5, 0.5], [1.0, 1.0], [1.6, 1.6]]",
+    "enclosure.beam_mm": None,
+    "enclosure.divergence_mrad": None,
+}
+
+
+def _hazard(edits: Edits, case_light_W: float = 0.0) -> dict[str, Any]:
+    build = edited("smoke_tunnel", LED | edits)
+    cases = [SimpleNamespace(peak_light_W=case_light_W)]
+    return hazard_of(build, worst_light(build), cases)  # type: ignore[arg-type]
+
+
+def test_an_led_build_with_its_area_is_judged_and_can_hold() -> None:
+    done = rehearse(edited("smoke_tunnel", LED))
+    size = {row["id"]: row for row in done.size}
+    assert size["light_W"]["value"] > 1.0
+    assert done.hazard["risk_group"] == "RG1"
+    assert done.hazard["not_judged"] == []
+    assert max(row["peak_light_W"] for row in done.faults) <= done.hazard["classified_W"]
+    assert done.verdict == "HOLDS", done.reasons
+
+
+def test_the_risk_group_is_that_of_the_worst_fault_not_of_the_set_point() -> None:
+    """1 W from 1 mm2 at 450 nm: 2.99e5 W/(m2 sr), 3.34 s (Lambert's law, B 0.94); a line."""
+    edits: Edits = {"diode.wavelength_nm": "450", "diode.fwhm_nm": "1", "diode.emitter_mm2": "1.0"}
+    found = _hazard(edits)
+    assert found["classified_W"] > 1.6
+    assert found["blue_radiance_W_m2_sr"] == pytest.approx(2.99e5 * found["classified_W"], rel=5e-3)
+    assert found["longest_look_s"] == pytest.approx(3.34 / found["classified_W"], rel=5e-3)
+    assert found["risk_group"] == "RG2"
+    assert any("do not stare" in line and "dark by itself" in line for line in found["lines"])
+
+
+RG3: Edits = {"diode.wavelength_nm": "440", "diode.fwhm_nm": "5", "diode.emitter_mm2": "0.1"}
+
+
+@pytest.mark.parametrize(
+    ("access", "interlock", "breaches"),
+    [("interlocked_box", "true", 0), ("interlocked_box", "false", 1), ("open", "false", 2)],
+)
+def test_rg3_is_a_breach_unless_boxed_and_interlocked(
+    access: str, interlock: str, breaches: int
+) -> None:
+    found = _hazard(RG3 | {"enclosure.access": f'"{access}"', "controls.interlock": interlock})
+    assert found["risk_group"] == "RG3"
+    assert len([line for line in found["breaches"] if "RG3" in line]) == breaches
+
+
+def test_an_led_brighter_in_a_fault_than_the_bound_is_a_breach() -> None:
+    assert _hazard({}, 1.0)["breaches"] == []
+    (breach,) = _hazard({}, 50.0)["breaches"]
+    assert "the bound is wrong" in breach
+
+
+def test_an_led_whose_heat_may_hurt_first_is_not_judged() -> None:
+    """Red light has no blue-light hazard to speak of: retinal thermal might raise its group."""
+    red: Edits = {"diode.wavelength_nm": "660", "diode.emitter_mm2": "1.0"}
+    assert _hazard(red)["not_judged"] == []
+    bright = "[[0.5, 0.9], [1.0, 1.8], [1.6, 2.88]]"
+    found = _hazard(red | {"diode.light_points_A_W": bright, "diode.emitter_mm2": "0.2"})
+    assert found["risk_group"] in ("exempt", "RG1")
+    assert "retinal thermal may raise" in found["not_judged"][0]

@@ -10,6 +10,7 @@ from diodewright.build import load
 from diodewright.derive.electrics import charge_for_volts
 from diodewright.size import size
 from diodewright.size.summary import battery_minutes
+from edits import edited
 
 
 @pytest.fixture(scope="module")
@@ -109,3 +110,23 @@ def test_minutes_of_a_nimh_pack_are_its_energy_over_the_load() -> None:
     rest_Vh = 1.9 * (0.2 - 0.1162) * (1.2 + 1.231) / 2
     minutes = 60 * 6 * (whole_Vh + rest_Vh) / 1.0
     assert battery_minutes(nimh, 0.93) == pytest.approx(minutes, rel=0.02)
+
+
+def test_lumens_of_an_led_are_those_of_its_spectrum_and_say_the_line_s_error() -> None:
+    """CIE 1924 over a Gaussian of 525 nm, 35 nm: 507.5 lm/W; the line 541.76 lm/W is 7 % above."""
+    build = edited(
+        "smoke_tunnel",
+        {
+            "diode.kind": '"led"',
+            "diode.wavelength_nm": "525",
+            "diode.spectrum": '"narrow"',
+            "diode.fwhm_nm": "35",
+            "diode.emitter_mm2": "4.0",
+            "diode.threshold_T0_K": None,
+            "enclosure.beam_mm": None,
+            "enclosure.divergence_mrad": None,
+        },
+    )
+    rows = {figure.id: figure for figure in size(build)}
+    assert rows["light_lm"].value == pytest.approx(507.5 * rows["light_W"].value, rel=3e-3)
+    assert "a single line would be +7 %" in rows["light_lm"].leaves_out

@@ -7,6 +7,9 @@ from diodewright.build.keys import PRACTICE, TYPICAL, When, choice, flag, number
 __all__ = ["Diode", "Enclosure", "Heat"]
 
 _LASER: When = ("diode.kind", ("laser_diode",))
+_LED: When = ("diode.kind", ("led",))
+_NARROW: When = ("diode.spectrum", ("narrow",))
+_WHITE: When = ("diode.spectrum", ("white",))
 _LIT: When = ("diode.kind", ("laser_diode", "led"))
 
 
@@ -17,7 +20,21 @@ class Diode:
     part: str | None = part("class of the catalogue that fills what is not given")
     kind: str = choice(("laser_diode", "led", "dummy_string"), "what is driven")
     wavelength_nm: float = number(
-        400, 700, "peak wavelength; hazards are worked out for visible light only", when=_LIT
+        400, 700, "peak wavelength; of a white LED that of its blue; visible light only", when=_LIT
+    )
+    spectrum: str | None = choice(
+        ("narrow", "white"), "narrow: one peak; white: a blue chip under phosphor", when=_LED
+    )
+    fwhm_nm: float = number(1, 100, "width of the peak at half its height", when=_NARROW)
+    colour_temperature_K: float = number(
+        2500, 7000, "correlated colour temperature, from the data sheet", when=_WHITE
+    )
+    emitter_mm2: float = number(
+        0.01,
+        10000,
+        "glowing area of all chips or their phosphor, without gaps, not of dome, lens or diffuser; "
+        "in doubt the smaller",
+        when=_LED,
     )
     forward_points_A_V: tuple[tuple[float, float], ...] = points(
         (0.0001, 20), (0.1, 20), "current and forward voltage at 25 degC, from the data sheet"

@@ -17,6 +17,8 @@ def _led(
     name: str,
     meaning: str,
     wavelength_nm: float,
+    spectrum: tuple[str, float],
+    emitter_mm2: float,
     forward_points_A_V: Points,
     light_points_A_W: Points,
     tempco_mV_K: float,
@@ -24,7 +26,12 @@ def _led(
     rated_A: float,
     junction_max_degC: float,
 ) -> Part:
-    """Return one class; its absolute maximum is where its points end."""
+    """Return one class; its absolute maximum is where its points end.
+
+    `spectrum` is the word with the width [nm] of a narrow one, or the temperature [K] of a white.
+    """
+    word, figure = spectrum
+    figure_key = {"narrow": "fwhm_nm", "white": "colour_temperature_K"}[word]
     return Part(
         f"led_{name}",
         "diode.part",
@@ -32,6 +39,9 @@ def _led(
         (
             Value("kind", "led", "by name"),
             Value("wavelength_nm", wavelength_nm, "by name"),
+            Value("spectrum", word, "by name"),
+            Value(figure_key, figure, _MEMORY),
+            Value("emitter_mm2", emitter_mm2, "by name"),
             Value("forward_points_A_V", forward_points_A_V, _MEMORY),
             Value("forward_spread_V", 0.25, _MEMORY),
             Value("forward_tempco_mV_K", tempco_mV_K, _MEMORY),
@@ -51,6 +61,8 @@ LEDS = (
         "white_1mm2",
         "white LED, 1 mm2 chip, 1 A",
         450,
+        ("white", 5700.0),
+        1.0,
         ((0.1, 2.70), (0.35, 2.85), (0.7, 3.0), (1.0, 3.1), (1.5, 3.25)),
         ((0.35, 0.40), (0.7, 0.73), (1.0, 0.98), (1.5, 1.32)),
         -2.0,
@@ -62,6 +74,8 @@ LEDS = (
         "white_2mm2",
         "white LED, 2 mm2 chip, 2.5 A",
         450,
+        ("white", 5700.0),
+        2.0,
         ((0.35, 2.75), (1.0, 2.90), (2.0, 3.08), (3.0, 3.22)),
         ((0.35, 0.42), (1.0, 1.12), (2.0, 2.05), (3.0, 2.85)),
         -2.0,
@@ -73,6 +87,8 @@ LEDS = (
         "blue_470",
         "blue LED 470 nm, 1 mm2 chip, 0.7 A; a blue-light hazard",
         470,
+        ("narrow", 25.0),
+        1.0,
         ((0.1, 2.80), (0.35, 3.0), (0.7, 3.2), (1.0, 3.35)),
         ((0.35, 0.55), (0.7, 1.0), (1.0, 1.32)),
         -3.0,
@@ -84,6 +100,8 @@ LEDS = (
         "green_525",
         "green LED 525 nm, 1 mm2 chip, 0.7 A",
         525,
+        ("narrow", 35.0),
+        1.0,
         ((0.1, 2.90), (0.35, 3.2), (0.7, 3.45), (1.0, 3.6)),
         ((0.35, 0.27), (0.7, 0.47), (1.0, 0.60)),
         -3.0,
@@ -95,6 +113,8 @@ LEDS = (
         "red_630",
         "red LED 630 nm, 1 mm2 chip, 0.7 A; loses much light when warm",
         630,
+        ("narrow", 18.0),
+        1.0,
         ((0.1, 1.90), (0.35, 2.1), (0.7, 2.3), (1.0, 2.45)),
         ((0.35, 0.36), (0.7, 0.68), (1.0, 0.93)),
         -2.0,
@@ -106,6 +126,8 @@ LEDS = (
         "deep_red_660",
         "deep red LED 660 nm, 1 mm2 chip, 0.7 A",
         660,
+        ("narrow", 20.0),
+        1.0,
         ((0.1, 1.85), (0.35, 2.05), (0.7, 2.2), (1.0, 2.35)),
         ((0.35, 0.42), (0.7, 0.80), (1.0, 1.10)),
         -2.0,

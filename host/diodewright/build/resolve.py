@@ -6,7 +6,7 @@ from typing import Any
 
 from diodewright.build.catalogue import Part, filled_by, find, parts
 from diodewright.build.check import Bad, check_number, check_value
-from diodewright.build.keys import REQUIRED, ByWord, Computed, Key
+from diodewright.build.keys import REQUIRED, ByWord, Computed, Key, When
 from diodewright.build.model import KEYS, SECTIONS, Assumed, key_of
 from diodewright.build.names import Guess, nearest, unknown_key, unknown_section
 from diodewright.build.part import IDENTITY
@@ -157,16 +157,22 @@ def _applies(key: Key, result: Resolved) -> bool | None:
     if key.when is None:
         return True
     path, words = key.when
-    word = result.values.get(path)
-    return None if word is None else word in words
+    return result.values[path] in words if path in result.values else None
+
+
+def _asked_for(key: Key, result: Resolved) -> When:
+    """Return what decides that `key` is not asked for: its decider, or what decides about that."""
+    assert key.when is not None
+    decider = key_of(key.when[0])
+    assert decider is not None
+    return _asked_for(decider, result) if _applies(decider, result) is False else key.when
 
 
 def _given(
     key: Key, raw: object, applies: bool | None, part: Part | None, result: Resolved
 ) -> None:
     if applies is False:
-        assert key.when is not None
-        path, words = key.when
+        path, words = _asked_for(key, result)
         only = " or ".join(f'"{word}"' for word in words)
         has = result.values[path]
         result.problem(

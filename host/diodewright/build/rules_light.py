@@ -104,6 +104,13 @@ def _slope_possible(points: Points, wavelength_nm: float, kind: str) -> bool:
 
 
 CURVES: tuple[Rule, ...] = (
+    Rule(
+        "white_pump",
+        ("diode.wavelength_nm", "diode.spectrum"),
+        lambda nm, spectrum: spectrum != "white" or 440 <= nm <= 460,
+        "the blue of a white LED lies from 440 to 460 nm",
+        'give the peak of its blue, or spectrum = "narrow" with its width',
+    ),
     Rule("forward_fit", ("diode.forward_points_A_V",), _forward_fits, "", _LOOK),
     Rule("light_fit", ("diode.light_points_A_W", "diode.kind"), _light_fits, "", _LOOK),
     Rule(

@@ -78,6 +78,7 @@ _SCALED: tuple[tuple[str, str, tuple[tuple[str, str, float], ...]], ...] = (
             ("m", "m", 1.0),
         ),
     ),
+    ("area", "m2", (("mm2", "mm2", 1e-6), ("cm2", "cm2", 1e-4))),
     ("angle", "rad", (("urad", "urad", 1e-6), ("mrad", "mrad", 1e-3), ("rad", "rad", 1.0))),
     ("share", "", (("pct", "%", 0.01), ("permille", "permille", 1e-3))),
     ("voltage per kelvin", "V/K", (("mV_K", "mV/K", 1e-3), ("V_K", "V/K", 1.0))),

@@ -2,7 +2,7 @@
 
 One module a topic: `photometry` (lumens), `exposure` (limits of eye and skin), `laser_class`,
 `distance` (hazard distances), `eyewear`, `controls` (what a class demands), `led_risk` (blue-light
-risk group). `inputs`, `spectrum` and `photopic` serve them.
+risk group), `white` (a white LED's spectrum). `inputs`, `spectrum` and `photopic` serve them.
 
 **The paid standards were not read in full.** Each module says what was read, what is second-hand
 and what is from memory. The numbers help to design and to warn; they do not classify or certify a
@@ -24,17 +24,26 @@ from diodewright.hazard.distance import (
 from diodewright.hazard.exposure import ExposureLimit, exposure_limit, skin_limit_W_m2
 from diodewright.hazard.eyewear import Eyewear, choose_eyewear
 from diodewright.hazard.laser_class import CLASSES, ClassLimit, class_limits, classify
-from diodewright.hazard.led_risk import LedRisk, assess_led
-from diodewright.hazard.photometry import lumens, lumens_spectrum, luminous_efficacy_lm_W
+from diodewright.hazard.led_risk import LedRisk, assess_bands, assess_led
+from diodewright.hazard.photometry import (
+    lumens,
+    lumens_bands,
+    lumens_spectrum,
+    luminous_efficacy_lm_W,
+)
+from diodewright.hazard.spectrum import Band
+from diodewright.hazard.white import white_bands
 
 __all__ = [
     "CLASSES",
     "CONTROLS",
+    "Band",
     "ClassLimit",
     "Control",
     "ExposureLimit",
     "Eyewear",
     "LedRisk",
+    "assess_bands",
     "assess_led",
     "choose_eyewear",
     "class_limits",
@@ -43,11 +52,13 @@ __all__ = [
     "emission_delay_min_s",
     "exposure_limit",
     "lumens",
+    "lumens_bands",
     "lumens_spectrum",
     "luminous_efficacy_lm_W",
     "nohd_m",
     "required_controls",
     "skin_limit_W_m2",
+    "white_bands",
     "width_from_1_e2",
     "width_from_half_maximum",
 ]

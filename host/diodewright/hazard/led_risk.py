@@ -7,25 +7,37 @@ the blue-light weighting B over the spectrum; longest look ``t = 1e6 J/(m2 sr) /
 Source. B: read in luxpy 1.12.5 (380 to 700 nm; ``10^((450 - wavelength) / 50)`` from 500 to 600 nm,
 0.001 above); 0.01 from 300 to 380 nm from memory of ICNIRP. Limits of the groups, 100, 1e4 and
 4e6 W/(m2 sr) for 10 000, 100 and 0.25 s, and 1e6/t: IEC 62471:2006 and Directive 2006/25/EC
-annex I, from memory; the paid standard was not read in full.
+annex I, from memory; the paid standard was not read in full. Retinal thermal: limits
+28 000/alpha (10 s) and 71 000/alpha (0.25 s) W/(m2 sr), alpha in rad from 0.011 or 0.0017 to 0.1,
+its weighting 10 B but at least 1, all from memory of the same.
 
-Limits of validity. Blue-light hazard only: the retinal thermal hazard, ultraviolet and infrared are
-**not judged**. One peak from 400 to 700 nm; for a white LED give its blue peak with all its power,
-which errs to the safe side. The true radiance of the chip is taken. The standard averages over
-11 mrad, which lets a bare chip below 2.2 mm at 200 mm come out lower; a lens takes that relief
-away (optics cannot raise the radiance but fill the angle), so it is not used. For a label give
-the power of the worst single fault, not the set-point's.
+Limits of validity. The group is that of the blue-light hazard. The retinal thermal one is only
+screened: whether it can raise the group, with alpha taken twice as wide as a square of the area at
+200 mm, for gaps and long shapes. Ultraviolet and infrared are **not judged**; an LED of one
+visible peak gives little of them (common practice, no source). Bands from 400 to 700 nm, evenly
+bright emitter; its true radiance is taken. The standard averages over 11 mrad, which lets a bare
+chip below 2.2 mm at 200 mm come out lower; a lens takes that relief away (optics cannot raise the
+radiance but fill the angle), so it is not used. For a label give the power of the worst single
+fault, not the set-point's.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from diodewright.hazard.inputs import above_zero, at_least_zero, visible
-from diodewright.hazard.spectrum import gaussian_mean
+from diodewright.hazard.spectrum import Band, band_mean, gaussian_mean
 
-__all__ = ["GROUPS", "LedRisk", "assess_led", "blue_weighting", "lambert_radiance_W_m2_sr"]
+__all__ = [
+    "GROUPS",
+    "LedRisk",
+    "assess_bands",
+    "assess_led",
+    "blue_weighting",
+    "lambert_radiance_W_m2_sr",
+]
 
 GROUPS = ("exempt", "RG1", "RG2", "RG3")
 
@@ -33,6 +45,16 @@ GROUPS = ("exempt", "RG1", "RG2", "RG3")
 _LIMIT_W_M2_SR = (100.0, 1e4, 4e6, math.inf)
 _DOSE_J_M2_SR = 1e6
 _LONGEST_S = 10_000.0
+
+#: Retinal thermal: group that blue light gave -> its limit x alpha [W/(m2 sr) rad], least alpha
+#: [rad].
+_THERMAL = {
+    "exempt": (28_000.0, 0.011),
+    "RG1": (28_000.0, 0.011),
+    "RG2": (71_000.0, 0.0017),
+}
+_ALPHA_MAX_RAD = 0.1
+_AT_MM = 200.0
 
 # fmt: off
 #: Wavelength [nm] and B up to 500 nm; beyond, the formula.
@@ -68,6 +90,7 @@ class LedRisk:
     blue_radiance_W_m2_sr : radiance weighted with B [W/(m2 sr)].
     weighting : mean of B over the spectrum [1].
     longest_look_s : until the dose of a day is reached [s]; infinite at 100 W/(m2 sr) and below.
+    thermal_share : retinal thermal radiance over what would raise the group [1]; 0 in RG3.
     not_judged : hazards that this says nothing about.
     """
 
@@ -75,7 +98,8 @@ class LedRisk:
     blue_radiance_W_m2_sr: float
     weighting: float
     longest_look_s: float
-    not_judged: tuple[str, ...] = ("retinal thermal", "ultraviolet", "infrared")
+    thermal_share: float
+    not_judged: tuple[str, ...] = ("ultraviolet", "infrared")
 
 
 def blue_weighting(peak_nm: float, fwhm_nm: float = 0.0) -> float:
@@ -87,7 +111,7 @@ def blue_weighting(peak_nm: float, fwhm_nm: float = 0.0) -> float:
     Parameters
     ----------
     peak_nm : wavelength or peak [nm], 400 to 700.
-    fwhm_nm : full width at half maximum [nm]; 0 for a line, else 0.1 to 100.
+    fwhm_nm : full width at half maximum [nm]; 0 for a line, else 0.1 to 200.
 
     Raises
     ------
@@ -140,7 +164,7 @@ def assess_led(power_W: float, chip_mm2: float, peak_nm: float, fwhm_nm: float =
     power_W : optical power; for a label that of the worst single fault [W].
     chip_mm2 : emitting area of the bare chip, not of its lens [mm2], above 0.
     peak_nm : peak wavelength [nm], 400 to 700; the blue peak of a white LED.
-    fwhm_nm : full width at half maximum [nm]; 0 for a line, else 0.1 to 100. From about 465 nm up
+    fwhm_nm : full width at half maximum [nm]; 0 for a line, else 0.1 to 200. From about 465 nm up
         a width raises the risk: give it wherever it is known.
 
     Raises
@@ -154,17 +178,54 @@ def assess_led(power_W: float, chip_mm2: float, peak_nm: float, fwhm_nm: float =
     >>> risk.group, round(risk.longest_look_s, 2)
     ('RG2', 3.34)
     """
-    weighting = blue_weighting(peak_nm, fwhm_nm)
-    blue_W_m2_sr = lambert_radiance_W_m2_sr(power_W, chip_mm2) * weighting
+    if fwhm_nm == 0:
+        weighting = blue_weighting(peak_nm)
+        return _assessed(power_W, chip_mm2, weighting, max(1.0, 10 * weighting))
+    return assess_bands(power_W, chip_mm2, (Band(1.0, peak_nm, fwhm_nm),))
+
+
+def assess_bands(power_W: float, emitter_mm2: float, bands: Sequence[Band]) -> LedRisk:
+    """Return the blue-light risk group of a spectrum of bands, such as a white LED's.
+
+    Parameters
+    ----------
+    power_W : optical power; for a label that of the worst single fault [W].
+    emitter_mm2 : glowing area of chip or phosphor, not of its lens [mm2], above 0.
+    bands : of the spectrum (`white.white_bands`).
+
+    Raises
+    ------
+    ValueError
+        Where a value is impossible or outside its range.
+
+    Examples
+    --------
+    >>> assess_bands(1.0, 1.0, (Band(1.0, 525, 35),)).group
+    'RG2'
+    """
+    blue, thermal = (band_mean(_B_NM, weight, bands) for weight in (_B, np.maximum(1.0, 10 * _B)))
+    return _assessed(power_W, emitter_mm2, blue, thermal)
+
+
+def _assessed(power_W: float, emitter_mm2: float, blue: float, thermal: float) -> LedRisk:
+    """Return the finding; `blue` and `thermal` are the means of both weightings."""
+    radiance_W_m2_sr = lambert_radiance_W_m2_sr(power_W, emitter_mm2)
+    blue_W_m2_sr = radiance_W_m2_sr * blue
     # The dose rule and the first group's limit meet at 10 000 s.
     unlimited = blue_W_m2_sr <= _DOSE_J_M2_SR / _LONGEST_S
+    group = next(
+        group for group, limit in zip(GROUPS, _LIMIT_W_M2_SR, strict=True) if blue_W_m2_sr <= limit
+    )
+    thermal_share = 0.0
+    if group in _THERMAL:
+        limit_rad, least_rad = _THERMAL[group]
+        wide_rad = 2 * math.sqrt(emitter_mm2) / _AT_MM
+        alpha_rad = min(max(wide_rad, least_rad), _ALPHA_MAX_RAD)
+        thermal_share = radiance_W_m2_sr * thermal * alpha_rad / limit_rad
     return LedRisk(
-        group=next(
-            group
-            for group, limit in zip(GROUPS, _LIMIT_W_M2_SR, strict=True)
-            if blue_W_m2_sr <= limit
-        ),
+        group=group,
         blue_radiance_W_m2_sr=blue_W_m2_sr,
-        weighting=weighting,
+        weighting=blue,
         longest_look_s=math.inf if unlimited else _DOSE_J_M2_SR / blue_W_m2_sr,
+        thermal_share=thermal_share,
     )

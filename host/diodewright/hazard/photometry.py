@@ -13,13 +13,15 @@ memory). An LED is not a line: at 660 nm the line is 10 % too low, at 525 nm 7 %
 Caution. **Never use lumens for the hazard.** 1 W at 405 nm is 0.4 lm and class 4.
 """
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from diodewright.hazard.inputs import at_least_zero, visible
 from diodewright.hazard.photopic import FIRST_NM, PHOTOPIC
-from diodewright.hazard.spectrum import gaussian_mean
+from diodewright.hazard.spectrum import Band, band_mean
 
-__all__ = ["lumens", "lumens_spectrum", "luminous_efficacy_lm_W"]
+__all__ = ["lumens", "lumens_bands", "lumens_spectrum", "luminous_efficacy_lm_W"]
 
 KM_LM_W = 683.0
 
@@ -85,7 +87,7 @@ def lumens_spectrum(power_W: float, peak_nm: float, fwhm_nm: float) -> float:
     ----------
     power_W : optical power over the whole spectrum [W].
     peak_nm : peak wavelength [nm], 400 to 700; not the dominant wavelength.
-    fwhm_nm : full width at half maximum [nm], 0.1 to 100.
+    fwhm_nm : full width at half maximum [nm], 0.1 to 200.
 
     Returns
     -------
@@ -101,5 +103,30 @@ def lumens_spectrum(power_W: float, peak_nm: float, fwhm_nm: float) -> float:
     >>> round(lumens_spectrum(1, 525, 35), 1)
     507.5
     """
+    return lumens_bands(power_W, (Band(1.0, peak_nm, fwhm_nm),))
+
+
+def lumens_bands(power_W: float, bands: Sequence[Band]) -> float:
+    """Return the luminous flux of a spectrum of bands, such as a white LED's.
+
+    Parameters
+    ----------
+    power_W : optical power over the whole spectrum [W].
+    bands : of the spectrum (`white.white_bands`).
+
+    Returns
+    -------
+    Luminous flux [lm].
+
+    Raises
+    ------
+    ValueError
+        For a power below 0, and for a band outside its range.
+
+    Examples
+    --------
+    >>> round(lumens_bands(1, (Band(0.5, 525, 35), Band(0.5, 660, 20))))
+    277
+    """
     at_least_zero("power_W", power_W, "W")
-    return power_W * KM_LM_W * gaussian_mean(_V_NM, _V, peak_nm, fwhm_nm)
+    return power_W * KM_LM_W * band_mean(_V_NM, _V, bands)

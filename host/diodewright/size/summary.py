@@ -19,7 +19,8 @@ from diodewright.derive.electrics import (
     settle_on_mount,
 )
 from diodewright.derive.plant import pack_full_V
-from diodewright.hazard.photometry import lumens
+from diodewright.derive.spectrum import led_bands
+from diodewright.hazard.photometry import lumens, lumens_bands
 from diodewright.plant.buck import buck_ripple_A
 from diodewright.plant.pack import cell_ocv_V
 
@@ -138,6 +139,25 @@ def _electrical(build: Build) -> list[Figure]:
     return rows
 
 
+def _led_lumens(build: Build, light_W: float) -> Figure:
+    """Return an LED's lumens, with what a single line at its peak would be off by."""
+    seen_lm = lumens_bands(light_W, led_bands(build))
+    line_lm = lumens(light_W, build.diode.wavelength_nm)
+    off = f"a single line would be {100 * (line_lm / seen_lm - 1):+.0f} %" if seen_lm else ""
+    model = (
+        "phosphor modelled from the colour temperature, up to 10 % too high; "
+        if build.diode.spectrum == "white"
+        else "Gaussian spectrum; "
+    )
+    return Figure(
+        "light_lm",
+        seen_lm,
+        "lm",
+        f"the same as seen; {build.diode.spectrum} spectrum integrated",
+        f"{model}{off}; says nothing about the hazard",
+    )
+
+
 def _optical(build: Build) -> list[Figure]:
     p = parameters(build)
     warm = settle_on_mount(p, highest_level_A(build), build.heat.ambient_degC)
@@ -154,6 +174,8 @@ def _optical(build: Build) -> list[Figure]:
                 "says nothing about the hazard",
             )
         )
+    if build.diode.kind == "led":
+        rows.append(_led_lumens(build, warm.light_W))
     rows.append(
         Figure(
             "light_share_pct",
