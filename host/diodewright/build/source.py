@@ -3,14 +3,16 @@
 import os
 import re
 import tomllib
+from collections.abc import Iterator
 from importlib import resources
+from itertools import pairwise
 from pathlib import Path
 from typing import Any, NoReturn
 
 from diodewright.build.names import nearest
 from diodewright.build.problems import BuildErrors, Problem
 
-__all__ = ["examples", "fetch", "is_path", "key_lines", "parse", "read_text"]
+__all__ = ["examples", "fetch", "is_path", "key_lines", "parse", "read_text", "table_lines"]
 
 #: A build file is a page or two; a larger file is something else.
 MOST_BYTES = 1_000_000
@@ -21,20 +23,18 @@ _KEY = re.compile(r"^\s*([A-Za-z0-9_\-\"'.]+)\s*=")
 _PLACE = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)$")
 
 
-def examples() -> tuple[str, ...]:
-    """Return the names of the shipped example builds."""
+def examples(ending: str = ".toml") -> tuple[str, ...]:
+    """Return the names of the shipped examples of one kind: builds, or ``.scenario.toml``.
+
+    A name holds no full stop, so that a longer ending is never taken for a build's.
+    """
     folder = resources.files(_PACKAGE)
-    return tuple(
-        sorted(
-            entry.name.removesuffix(".toml")
-            for entry in folder.iterdir()
-            if entry.name.endswith(".toml")
-        )
-    )
+    names = (entry.name.partition(".") for entry in folder.iterdir())
+    return tuple(sorted(name for name, dot, rest in names if dot + rest == ending))
 
 
-def fetch(path_or_example: str | Path) -> tuple[str, str]:
-    """Return text and name of a build file, or of a shipped example.
+def fetch(path_or_example: str | Path, ending: str = ".toml") -> tuple[str, str]:
+    """Return text and name of a build file, or of a shipped example of the kind `ending`.
 
     It is a path if it holds a path separator or ends in ``.toml``, else an example's name.
 
@@ -46,13 +46,13 @@ def fetch(path_or_example: str | Path) -> tuple[str, str]:
     """
     name = os.fspath(path_or_example)
     if is_path(name):
-        return read_text(name), name
-    known = examples()
+        return read_text(name, ending), name
+    known = examples(ending)
     if name not in known:
         near = nearest(name, known)
         mend = f"did you mean {near}?" if near else f"examples: {', '.join(known)}"
         _refuse(name, "no such example", f"{mend} (a file's name ends in .toml)")
-    data = resources.files(_PACKAGE).joinpath(f"{name}.toml").read_bytes()
+    data = resources.files(_PACKAGE).joinpath(f"{name}{ending}").read_bytes()
     return _decode(data, name), name
 
 
@@ -62,16 +62,16 @@ def is_path(name: str) -> bool:
     return name.endswith(".toml") or any(separator in name for separator in separators)
 
 
-def read_text(name: str) -> str:
+def read_text(name: str, ending: str = ".toml") -> str:
     """Return the text of the file `name`; BuildErrors as `fetch` raises them."""
-    return _decode(_read(name), name)
+    return _decode(_read(name, ending), name)
 
 
 def _refuse(name: str, wrong: str, mend: str = "", line: int | None = None) -> NoReturn:
     raise BuildErrors((Problem(name, line, "", "", wrong, mend=mend),))
 
 
-def _read(name: str) -> bytes:
+def _read(name: str, ending: str) -> bytes:
     try:
         path = Path(name)
         if path.exists() and not path.is_file():
@@ -80,9 +80,10 @@ def _read(name: str) -> bytes:
         with path.open("rb") as file:
             data = file.read(MOST_BYTES + 1)
     except FileNotFoundError:
-        known = Path(name).name.removesuffix(".toml")
-        shipped = f"the shipped example is {known}, without .toml"
-        mend = shipped if known in examples() else "`diodewright new` writes one to begin with"
+        known = Path(name).name.removesuffix(ending)
+        mend = "`diodewright new` writes one to begin with" if ending == ".toml" else ""
+        if known in examples(ending):
+            mend = f"the shipped example is {known}, without {ending}"
         _refuse(name, "no such file", mend)
     except (OSError, ValueError) as error:
         _refuse(name, f"can't be read: {getattr(error, 'strerror', None) or error}")
@@ -136,6 +137,19 @@ def key_lines(text: str) -> dict[str, int]:
             if not section and "." in path:
                 lines.setdefault(f"[{path.split('.')[0]}]", place)
     return lines
+
+
+def table_lines(text: str, table: str) -> Iterator[dict[str, int]]:
+    """Yield key -> line for each ``[[table]]``, "" for its header; by looking at the text."""
+    header = re.compile(rf"^\s*\[\[\s*{table}\s*\]\]\s*(?:#.*)?$")
+    every = text.splitlines()
+    starts = [number for number, line in enumerate(every) if header.match(line)]
+    for start, end in pairwise([*starts, len(every)]):
+        chunk = key_lines("\n".join(every[start:end]))
+        yield {
+            path.removeprefix(f"{table}.").replace(f"[{table}]", ""): start + line
+            for path, line in chunk.items()
+        }
 
 
 def _bare(name: str) -> str:

@@ -22,6 +22,7 @@ __all__ = [
     "run_case",
     "run_cases",
     "snapshots",
+    "strike_events",
 ]
 
 #: Moments at which faults strike: id -> meaning.
@@ -112,7 +113,8 @@ def lacks(build: Build, fault: Fault) -> str:
     return next((NEEDS[need] for need in fault.needs if not has[need]), "")
 
 
-def _events(fault: Fault, at: int, end: int) -> tuple[Event, ...]:
+def strike_events(fault: Fault, at: int) -> tuple[Event, ...]:
+    """Return what `fault` changes at tick `at`, and what comes back by itself."""
     struck = tuple(
         Event(at, target, value, fault.id if i == 0 else "")
         for i, (target, value) in enumerate(fault.changes)
@@ -121,7 +123,7 @@ def _events(fault: Fault, at: int, end: int) -> tuple[Event, ...]:
         Event(at + round(after_ms), target, value, f"{fault.id}: back")
         for after_ms, target, value in fault.restores
     )
-    return (*struck, *back, Event(end, "plant.trigger", 0, "trigger released"))
+    return (*struck, *back)
 
 
 def run_case(
@@ -143,7 +145,8 @@ def run_case(
     strike = machine.now + LEAD_IN_MS
     closing = strike + round(1000 * (fault.watch_s - CLOSING_S))
     end = strike + round(1000 * fault.watch_s)
-    events = _events(fault, strike, closing)
+    released = Event(closing, "plant.trigger", 0, "trigger released")
+    events = (*strike_events(fault, strike), released)
     provenance: dict[str, object] | None = None
     if traced:
         provenance = {**provenance_of(build, engine, seed), "case": f"{fault.id}@{at}"}

@@ -49,6 +49,7 @@ def _environment() -> jinja2.Environment:
         "label": wording.label,
         "plain": _value,
         "prose": wording.prose,
+        "seconds": "{:.12g}".format,
     }
     environment.globals |= {
         "against": wording.against,

@@ -19,6 +19,8 @@ __all__ = [
     "Figure",
     "Finding",
     "Hazard",
+    "Scenario",
+    "Step",
     "Tightest",
     "Use",
     "document_of",
@@ -60,7 +62,7 @@ class Hazard(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Use(msgspec.Struct, frozen=True, kw_only=True):
-    """What the healthy use showed."""
+    """What the use showed; None for what a scenario did not ask long enough to show."""
 
     use_s: float
     modes: list[str]
@@ -69,8 +71,8 @@ class Use(msgspec.Struct, frozen=True, kw_only=True):
     peak_junction_degC: float
     peak_mount_degC: float
     peak_sink_degC: float
-    light_first_minute_W: float
-    before_cutback_s: float
+    light_first_minute_W: float | None
+    before_cutback_s: float | None
     before_pack_cutback_s: float | None
     least_pack_V: float
     peak_pack_A: float
@@ -138,8 +140,26 @@ class Assumed(msgspec.Struct, frozen=True, kw_only=True):
     source: str
 
 
+class Step(msgspec.Struct, frozen=True, kw_only=True):
+    """One step of a builder's scenario."""
+
+    at_s: float
+    said: str
+
+
+class Scenario(msgspec.Struct, frozen=True, kw_only=True):
+    """The builder's scenario that took the place of the one use."""
+
+    name: str
+    start_charge_pct: float
+    ambient_degC: float
+    rest_s: float
+    latched: str | None
+    steps: list[Step]
+
+
 class Document(msgspec.Struct, frozen=True, kw_only=True):
-    """The whole document; `use` and `tightest` are None where there are none."""
+    """The whole document; `use`, `tightest`, `scenario` are None where there are none."""
 
     verdict: Literal["HOLDS", "FAILS", "INCOMPLETE"]
     reasons: list[str]
@@ -157,6 +177,7 @@ class Document(msgspec.Struct, frozen=True, kw_only=True):
     cautions: list[str]
     leaves_out: list[str]
     traces: dict[str, Columns]
+    scenario: Scenario | None
 
     @property
     def format(self) -> int:
@@ -174,7 +195,7 @@ def document_of(done: Rehearsal) -> Document:
         one line that names the place.
     """
     values: dict[str, Any] = done.as_dict()
-    for key in ("use", "tightest"):
+    for key in ("use", "tightest", "scenario"):
         values[key] = values[key] or None
     try:
         document = msgspec.convert(values, Document)
