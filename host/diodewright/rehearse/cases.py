@@ -8,7 +8,8 @@ from diodedriver import words
 from diodewright.build import Build
 from diodewright.derive import BUDGET_GUARD_K, criteria, settings
 from diodewright.faults import CATALOGUE, NEEDS, Fault, by_id
-from diodewright.judge import CaseFinding, judge_case
+from diodewright.judge import CaseFinding, Finding, judge, judge_case
+from diodewright.plant import record
 from diodewright.rehearse.use import PRESS_S, dark_A, provenance_of, rested, tally_values
 from diodewright.sim import Engine, Event, Machine, Trace, new_tally
 
@@ -18,6 +19,7 @@ __all__ = [
     "NoHealthyStart",
     "UnknownCase",
     "cause_words",
+    "moments",
     "parse_case",
     "run_case",
     "run_cases",
@@ -54,9 +56,10 @@ class UnknownCase(ValueError):
 
 @dataclass(frozen=True)
 class CaseRun:
-    """One case with its verdict, and its Trace where one was asked for."""
+    """One case with its verdict, all findings, and its Trace where one was asked for."""
 
     finding: CaseFinding
+    findings: tuple[Finding, ...]
     trace: Trace | None
 
 
@@ -65,6 +68,22 @@ def snapshots(build: Build, engine: Engine, seed: int) -> dict[str, Machine]:
     charge = 1.0 if build.pack.kind == "bench_supply" else build.pack.start_charge_pct / 100
     machine = rested(build, engine, seed, charge, build.comparator.trip_max_A)
     tally = new_tally(engine, dark_A(build))
+    return moments(build, machine, tally, settings(build)["ramp_ticks"])
+
+
+def moments(
+    build: Build, machine: Machine, tally: record.Filled, ramp_ticks: int
+) -> dict[str, Machine]:
+    """Press the trigger of a dark machine and return copies of it as `snapshots` does.
+
+    `machine` itself stands at the last moment then, and `tally` holds its way there; `ramp_ticks`
+    is the length of the law's soft-start.
+
+    Raises
+    ------
+    NoHealthyStart
+        It never reached its soft-start.
+    """
     press = machine.now + 1000 * PRESS_S
     events = (Event(press, "plant.trigger", 1),)
     machine.run(press + max(1, int(1000 * build.limits.delay_s) - 50), tally, events)
@@ -76,7 +95,7 @@ def snapshots(build: Build, engine: Engine, seed: int) -> dict[str, Machine]:
                 f"{': ' + condition if condition else ''}"
             )
         machine.run(machine.now + 1, tally)
-    half = machine.now + settings(build)["ramp_ticks"] // 2
+    half = machine.now + ramp_ticks // 2
     taken = {}
     machine.run(max(machine.now, half - LEAD_IN_MS), tally)
     taken["soft-start"] = machine.copy()
@@ -165,10 +184,12 @@ def run_case(
     after = machine.run(end, tally, events, provenance)
     closed = tally_values(tally)
     values |= {name: closed[name] for name in PEAKS}
-    finding = judge_case(fault, at, criteria(build), values, cause, law_lit)
+    rows = criteria(build)
+    finding = judge_case(fault, at, rows, values, cause, law_lit)
+    findings = judge(rows, values, "fault")
     if before is None or during is None or after is None:
-        return CaseRun(finding, None)
-    return CaseRun(finding, before.joined(during, after))
+        return CaseRun(finding, findings, None)
+    return CaseRun(finding, findings, before.joined(during, after))
 
 
 def run_cases(

@@ -50,7 +50,7 @@ class Rehearsal:
     law_hash : of the law that ran; `engine` : how it ran.
     size, hazard, use, findings, faults : the parts, as plain values.
     tightest : the case or finding of least margin and the command that shows it.
-    assumed : values that the builder did not give.
+    assumed : values that the builder did not give, each with whether it matters, and why.
     cautions, leaves_out : what must be read with the verdict.
     scenario : the builder's own, its steps as rows, where it took the place of the one use.
     traces : thinned columns for figures.

@@ -19,6 +19,7 @@ from diodewright.rehearse.described import (
 )
 from diodewright.rehearse.document import Rehearsal, thinned
 from diodewright.rehearse.hazards import cautions_of, hazard_of
+from diodewright.rehearse.matters import NOT_WEIGHED, unweighed, weigh
 from diodewright.rehearse.scenario_file import Scenario
 from diodewright.rehearse.use import USE_S, Use, run_use
 from diodewright.sim import Engine, compiled, law_hash
@@ -232,6 +233,9 @@ def rehearse(
     stopped: list[str] = []
     if only in (None, "faults"):
         cases, stopped = _cases(build, engine, seed, say)
+    weighed = unweighed(build, NOT_WEIGHED)
+    if use and cases and not stopped:
+        weighed = weigh(build, engine, seed, use, cases, say)
     hazard = hazard_of(build, worst_light(build), cases)
     fails, missing = _reasons(findings, cases, hazard)
     fails = stopped + fails
@@ -258,7 +262,9 @@ def rehearse(
         findings=[_plain(finding) for finding in findings],
         faults=[_case_dict(case) for case in cases],
         tightest=_tightest(build.name, seed, findings, cases, scenario),
-        assumed=[_plain(row) for row in build.assumed],
+        assumed=[
+            _plain(row) | found.as_dict() for row, found in zip(build.assumed, weighed, strict=True)
+        ],
         cautions=cautions_of(build),
         leaves_out=[*LEAVES_OUT, *(SCENARIO_LEAVES_OUT if scenario and scenario.faults else ())],
         scenario=scenario_dict(scenario, use) if scenario and use else {},

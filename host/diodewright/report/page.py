@@ -84,6 +84,8 @@ def render(document: Document) -> str:
             codes=facts.CODES,
             figures=figures,
             no_proof=facts.NO_PROOF,
+            assumed_counted=facts.assumed_counted(document),
+            told=facts.MATTERS,
             format=document.format,
         )
     )

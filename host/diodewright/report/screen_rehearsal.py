@@ -9,6 +9,7 @@ from diodewright.rehearse import VERDICTS, Rehearsal
 from diodewright.report.facts import (
     MEANS,
     NO_PROOF,
+    assumed_counted,
     case_command,
     closest_finding,
     code,
@@ -63,8 +64,10 @@ def show_rehearsal(done: Rehearsal, build_argument: str, written: Path | None) -
     block(out, "use", _use(document))
     block(out, "proof", [NO_PROOF])
     _faults(out, document, build_argument)
-    count = len(document.assumed)
-    block(out, "assumed", [f"assumed, not yours: {count} values (listed in the report)"])
+    counted = assumed_counted(document)
+    block(out, "assumed", [f"assumed, not yours: {counted} (listed in the report)"])
+    matter = [f"{row.key} ({row.why.criterion})" for row in document.assumed if row.matters]
+    block(out, "", [f"what matters: {', '.join(matter)}"] if matter else [])
     more = f"; and {len(document.leaves_out) - 1} more (listed in the report)"
     block(out, "limits", [line + more for line in document.leaves_out[:1]])
     _verdict(out, document)

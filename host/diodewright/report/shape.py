@@ -23,6 +23,7 @@ __all__ = [
     "Step",
     "Tightest",
     "Use",
+    "Why",
     "document_of",
 ]
 
@@ -131,13 +132,23 @@ class Closest(msgspec.Struct, frozen=True, kw_only=True):
     command: str
 
 
+class Why(msgspec.Struct, frozen=True, kw_only=True):
+    """Why an assumed value matters, or could not be weighed; "" for what does not apply."""
+
+    criterion: str = ""
+    at: str = ""
+    said: str = ""
+
+
 class Assumed(msgspec.Struct, frozen=True, kw_only=True):
-    """One value that the builder did not give."""
+    """One value that the builder did not give; `matters` None where that could not be told."""
 
     key: str
     value: bool | float | str | list[tuple[float, float]]
     unit: str
     source: str
+    matters: bool | None = None
+    why: Why = Why()
 
 
 class Step(msgspec.Struct, frozen=True, kw_only=True):
