@@ -116,25 +116,38 @@ def size(build: str, as_json: bool) -> None:
 @SEED
 @click.option("--only", type=click.Choice(["use", "faults"]), help="Only one part: INCOMPLETE.")
 @click.option("--out", type=FOLDER, help="Folder for report and document.")
-def rehearse(build: str, as_json: bool, seed: int, only: str | None, out: Path | None) -> None:
+@click.option("--scenario", help="With --only use: your own use, a file or a shipped one's name.")
+def rehearse(
+    build: str, as_json: bool, seed: int, only: str | None, out: Path | None, scenario: str | None
+) -> None:
     """Size, use and every fault, judged: one verdict. This is the main job."""
-    sys.exit(_rehearse(build, as_json, seed, only, out))
+    if scenario is not None and only != "use":
+        raise click.UsageError("--scenario goes with --only use")
+    sys.exit(_rehearse(build, as_json, seed, only, out, scenario))
 
 
-def _rehearse(build: str, as_json: bool, seed: int, only: str | None, out: Path | None) -> int:
+def _rehearse(
+    build: str,
+    as_json: bool,
+    seed: int,
+    only: str | None,
+    out: Path | None,
+    scenario: str | None = None,
+) -> int:
     from diodewright.build import load
     from diodewright.derive import settings
-    from diodewright.rehearse import VERDICTS, rehearse
+    from diodewright.rehearse import VERDICTS, read_scenario, rehearse
     from diodewright.report import screen
     from diodewright.report.files import make_folder, write_report
     from diodewright.report.terminal import print_text
 
     loaded = load(build)
     settings(loaded)  # what the board would refuse is refused before a folder is made
+    own = None if scenario is None else read_scenario(scenario, loaded)
     if out:
         make_folder(out)
     with screen.progress() as say:
-        done = rehearse(loaded, seed, only, say)
+        done = rehearse(loaded, seed, only, say, scenario=own)
     written = write_report(done, out) if out else None
     if as_json:
         print_text(done.as_json())

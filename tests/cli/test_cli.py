@@ -172,3 +172,26 @@ a_vgs_guaranteed_V = 2.5
         assert done.returncode == 2
         assert "own.toml:6: part own_switch: a_rds_mohm" in done.stderr
         assert "Traceback" not in done.stderr
+
+
+def test_a_scenario_of_ones_own_goes_with_only_use_and_is_refused_with_its_line(
+    tmp_path: Path,
+) -> None:
+    words = ("rehearse", "cave_lamp", "--scenario", "own.toml")
+    (tmp_path / "own.toml").write_text('name = "mine"\n\n[[step]]\nat_s = 1\ndo = "pres"\n')
+    alone = run(*words, cwd=tmp_path)
+    assert (alone.returncode, "--only use" in alone.stderr) == (2, True)
+    wrong = run(*words, "--only", "use", "--out", "there", cwd=tmp_path)
+    assert wrong.returncode == 2
+    assert 'own.toml:5: step 1: do = "pres"' in wrong.stderr
+    assert "Traceback" not in wrong.stderr
+    assert [item.name for item in tmp_path.iterdir()] == ["own.toml"]
+
+
+def test_a_shipped_scenario_is_rehearsed_by_name_and_its_report_shows_it(tmp_path: Path) -> None:
+    words = ("--only", "use", "--scenario", "cave_lamp_survey", "--out", "there")
+    done = run("rehearse", "cave_lamp", *words, cwd=tmp_path)
+    assert done.returncode == 3, done.stdout + done.stderr
+    assert "an hour of surveying" in (tmp_path / "there" / "report.html").read_text()
+    document = json.loads((tmp_path / "there" / "rehearsal.json").read_text())
+    assert [row["status"] for row in document["findings"]].count("fails") == 0

@@ -9,7 +9,7 @@ from diodewright.build.catalogue import Part, Value, parts
 from diodewright.build.cells import CHEMISTRIES, Chemistry
 from diodewright.build.document import keys_as_markdown, rules_as_markdown
 from diodewright.build.keys import Key
-from diodewright.build.loading import load, load_text
+from diodewright.build.loading import load, load_text, with_value
 from diodewright.build.model import KEYS, Assumed, Build
 from diodewright.build.new import template, write_whole
 from diodewright.build.parts_file import read_parts
@@ -45,5 +45,6 @@ __all__ = [
     "read_parts",
     "rules_as_markdown",
     "template",
+    "with_value",
     "write_whole",
 ]

@@ -13,6 +13,8 @@ __all__ = ["Bad", "check_number", "check_value"]
 #: More points than any data sheet's curve needs.
 MOST_POINTS = 100
 
+#: Names that other files write, or that results are filed under.
+_FILED = (("", "name"), ("part", "name"))
 _NAME = re.compile(r"[A-Za-z0-9_-]+")
 _DECIMAL_COMMA = re.compile(r"\s*[-+]?\d+,\d+\s*")
 _NUMBER_IN_TEXT = re.compile(r"\s*([-+]?\d+(?:\.\d+)?(?:[eE][-+]?\d+)?)\s*[A-Za-z%°/µΩ\s]*")
@@ -103,7 +105,7 @@ def _text(key: Key, raw: object) -> str:
         raise Bad("too long", f"allowed {key.high:g} characters")
     if not raw.isprintable():
         raise Bad("holds characters that can't be printed")
-    if key.name == "name" and not _NAME.fullmatch(raw):
+    if (key.section, key.name) in _FILED and not _NAME.fullmatch(raw):
         raise Bad("holds other characters than letters, digits, _ and -")
     return raw
 

@@ -6,13 +6,13 @@ from typing import Any
 
 import msgspec
 
-from diodewright.build.model import KEYS, SECTIONS, Build
+from diodewright.build.model import KEYS, SECTIONS, Build, applies, value_of
 from diodewright.build.problems import BuildErrors
 from diodewright.build.resolve import Resolved, resolve
 from diodewright.build.rules import broken
 from diodewright.build.source import fetch, key_lines, parse
 
-__all__ = ["fingerprint", "load", "load_text"]
+__all__ = ["fingerprint", "load", "load_text", "with_value"]
 
 
 def load(path_or_example: str | Path) -> Build:
@@ -40,9 +40,45 @@ def load_text(text: str, name: str) -> Build:
     BuildErrors
         Everything that is wrong with it, one problem each.
     """
-    result = resolve(parse(text, name), name, key_lines(text))
+    return _checked(resolve(parse(text, name), name, key_lines(text)))
+
+
+def with_value(build: Build, key: str, value: object) -> Build:
+    """Return `build` as if its file had given `value` at `key` as well; what follows from it moves.
+
+    Raises
+    ------
+    BuildErrors
+        The value is out of range, or contradicts what the build says.
+    """
+    document = _given(build)
+    section, _, name = key.rpartition(".")
+    (document[section] if section else document)[name] = _as_toml(value)
+    return _checked(resolve(document, build.file, {}))
+
+
+def _given(build: Build) -> dict[str, Any]:
+    """Return the document that gives all that `build` did not assume."""
+    assumed = {row.key for row in build.assumed}
+    document: dict[str, Any] = {name: {} for name in SECTIONS if name}
+    for key in KEYS:
+        value = None if key.kind == "levels" else value_of(build, key.path)
+        if value is not None and key.path not in assumed and applies(build, key):
+            (document[key.section] if key.section else document)[key.name] = _as_toml(value)
+    if build.stage.kind != "gated":
+        document["levels"].update(build.levels.others)
+    return document
+
+
+def _as_toml(value: object) -> object:
+    """Return a value as a parsed file holds it: lists for tuples."""
+    return [_as_toml(each) for each in value] if isinstance(value, tuple) else value
+
+
+def _checked(result: Resolved) -> Build:
     _judge(result)
     if result.problems:
+        name = result.file
         in_order = sorted(result.problems, key=lambda each: (each.file != name, each.line or 0))
         raise BuildErrors(tuple(in_order))
     return _build(result)

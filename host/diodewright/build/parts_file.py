@@ -14,10 +14,7 @@ Beside its four own keys a part holds keys of the section that takes it, with th
 ranges and near names. Its source is written beside every value that it fills in.
 """
 
-import re
-from collections.abc import Iterator
 from dataclasses import dataclass, field
-from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -28,13 +25,12 @@ from diodewright.build.model import KEYS, key_of
 from diodewright.build.names import nearest, unknown_key
 from diodewright.build.part import Part, Value, of_a_part
 from diodewright.build.problems import BuildErrors, Problem, show
-from diodewright.build.source import key_lines, parse, read_build_text
+from diodewright.build.source import key_lines, parse, read_build_text, table_lines
 
 __all__ = ["Shelf", "own_shelf", "read_parts"]
 
 MOST_PARTS = 200
 
-_HEADER = re.compile(r"^\s*\[\[\s*part\s*\]\]\s*(?:#.*)?$")
 _TAKERS = tuple(key.path for key in KEYS if key.kind == "part")
 #: What every part says of itself.
 _OWN = {
@@ -127,22 +123,10 @@ def _shelf(text: str, file: str) -> Shelf:
     if len(tables) > MOST_PARTS:
         wrong, allowed = f"{len(tables)} parts", f"allowed {MOST_PARTS}"
         shelf.problems.append(Problem(file, None, "[[part]]", "", wrong, allowed))
-    places = [*_places(text), *({} for _ in tables)]
+    places = [*table_lines(text, "part"), *({} for _ in tables)]
     for table, place in zip(tables[:MOST_PARTS], places, strict=False):
         _Reader(file, table, place, shelf).read()
     return shelf
-
-
-def _places(text: str) -> Iterator[dict[str, int]]:
-    """Yield name -> line of the keys of each part, "" for its header; by looking at the text."""
-    every = text.splitlines()
-    starts = [number for number, line in enumerate(every) if _HEADER.match(line)]
-    for start, end in pairwise([*starts, len(every)]):
-        chunk = key_lines("\n".join(every[start:end]))
-        yield {
-            path.removeprefix("part.").replace("[part]", ""): start + line
-            for path, line in chunk.items()
-        }
 
 
 @dataclass

@@ -3,7 +3,9 @@
 import os
 import re
 import tomllib
+from collections.abc import Iterator
 from importlib import resources
+from itertools import pairwise
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -11,7 +13,7 @@ from diodewright.build.names import nearest
 from diodewright.build.plain_file import Unreadable, read_text
 from diodewright.build.problems import BuildErrors, Problem
 
-__all__ = ["examples", "fetch", "is_path", "key_lines", "parse", "read_build_text"]
+__all__ = ["examples", "fetch", "is_path", "key_lines", "parse", "read_build_text", "table_lines"]
 
 #: A build file is a page or two; a larger file is something else.
 MOST_BYTES = 1_000_000
@@ -22,20 +24,18 @@ _KEY = re.compile(r"^\s*([A-Za-z0-9_\-\"'.]+)\s*=")
 _PLACE = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)$")
 
 
-def examples() -> tuple[str, ...]:
-    """Return the names of the shipped example builds."""
+def examples(ending: str = ".toml") -> tuple[str, ...]:
+    """Return the names of the shipped examples of one kind: builds, or ``.scenario.toml``.
+
+    A name holds no full stop, so that a longer ending is never taken for a build's.
+    """
     folder = resources.files(_PACKAGE)
-    return tuple(
-        sorted(
-            entry.name.removesuffix(".toml")
-            for entry in folder.iterdir()
-            if entry.name.endswith(".toml")
-        )
-    )
+    names = (entry.name.partition(".") for entry in folder.iterdir())
+    return tuple(sorted(name for name, dot, rest in names if dot + rest == ending))
 
 
-def fetch(path_or_example: str | Path) -> tuple[str, str]:
-    """Return text and name of a build file, or of a shipped example.
+def fetch(path_or_example: str | Path, ending: str = ".toml") -> tuple[str, str]:
+    """Return text and name of a build file, or of a shipped example of the kind `ending`.
 
     It is a path if it holds a path separator or ends in ``.toml``, else an example's name.
 
@@ -47,13 +47,13 @@ def fetch(path_or_example: str | Path) -> tuple[str, str]:
     """
     name = os.fspath(path_or_example)
     if is_path(name):
-        return read_build_text(name), name
-    known = examples()
+        return read_build_text(name, ending), name
+    known = examples(ending)
     if name not in known:
         near = nearest(name, known)
         mend = f"did you mean {near}?" if near else f"examples: {', '.join(known)}"
         _refuse(name, "no such example", f"{mend} (a file's name ends in .toml)")
-    return resources.files(_PACKAGE).joinpath(f"{name}.toml").read_text("utf-8"), name
+    return resources.files(_PACKAGE).joinpath(f"{name}{ending}").read_text("utf-8"), name
 
 
 def is_path(name: str) -> bool:
@@ -66,14 +66,15 @@ def _refuse(name: str, wrong: str, mend: str = "", line: int | None = None) -> N
     raise BuildErrors((Problem(name, line, "", "", wrong, mend=mend),))
 
 
-def read_build_text(name: str) -> str:
+def read_build_text(name: str, ending: str = ".toml") -> str:
     """Return the text of the file `name`; BuildErrors as `fetch` raises them."""
     try:
         return read_text(name, MOST_BYTES)
     except FileNotFoundError:
-        known = Path(name).name.removesuffix(".toml")
-        shipped = f"the shipped example is {known}, without .toml"
-        mend = shipped if known in examples() else "`diodewright new` writes one to begin with"
+        known = Path(name).name.removesuffix(ending)
+        mend = "`diodewright new` writes one to begin with" if ending == ".toml" else ""
+        if known in examples(ending):
+            mend = f"the shipped example is {known}, without {ending}"
         _refuse(name, "no such file", mend)
     except Unreadable as error:
         mend = "a build file is a page or two" if error.wrong.startswith("larger") else error.mend
@@ -117,6 +118,19 @@ def key_lines(text: str) -> dict[str, int]:
             if not section and "." in path:
                 lines.setdefault(f"[{path.split('.')[0]}]", place)
     return lines
+
+
+def table_lines(text: str, table: str) -> Iterator[dict[str, int]]:
+    """Yield key -> line for each ``[[table]]``, "" for its header; by looking at the text."""
+    header = re.compile(rf"^\s*\[\[\s*{table}\s*\]\]\s*(?:#.*)?$")
+    every = text.splitlines()
+    starts = [number for number, line in enumerate(every) if header.match(line)]
+    for start, end in pairwise([*starts, len(every)]):
+        chunk = key_lines("\n".join(every[start:end]))
+        yield {
+            path.removeprefix(f"{table}.").replace(f"[{table}]", ""): start + line
+            for path, line in chunk.items()
+        }
 
 
 def _bare(name: str) -> str:

@@ -3,6 +3,8 @@
 Every equation is the plant's own function, called on the build's parameters.
 """
 
+import copy
+import functools
 from dataclasses import dataclass
 
 from diodewright.build import Build
@@ -66,9 +68,16 @@ def parameters(build: Build) -> Record:
     return made.record
 
 
+@functools.cache
+def _at_rest() -> Record:
+    """Return a state at rest, to be copied: making one checks a hundred values."""
+    return record.make(STATE, {}, compiled=False).record
+
+
 def operate(p: Record, current_A: float, junction_degC: float, spread_V: float = 0.0) -> Point:
     """Return the diode at `current_A` [A] with its junction held at `junction_degC` [degC]."""
-    x = record.make(STATE, {"junction_degC": junction_degC}, compiled=False).record
+    x = copy.copy(_at_rest())
+    x.junction_degC = junction_degC
     x.diode_A = current_A
     x.diode_V = part.forward_V(p, part.knee_V(p, x), current_A) + spread_V
     part.shine(p, x)

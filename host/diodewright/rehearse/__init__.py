@@ -10,6 +10,7 @@ from diodewright.rehearse.cases import (
 )
 from diodewright.rehearse.document import FORMAT, VERDICTS, Rehearsal
 from diodewright.rehearse.rehearsal import rehearse
+from diodewright.rehearse.scenario_file import Scenario, read_scenario
 from diodewright.rehearse.use import Use, run_use
 
 __all__ = [
@@ -18,9 +19,11 @@ __all__ = [
     "VERDICTS",
     "CaseRun",
     "Rehearsal",
+    "Scenario",
     "UnknownCase",
     "Use",
     "parse_case",
+    "read_scenario",
     "rehearse",
     "run_case",
     "run_use",

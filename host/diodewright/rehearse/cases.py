@@ -9,7 +9,8 @@ from diodewright.build import Build
 from diodewright.build.plain_file import printable
 from diodewright.derive import BUDGET_GUARD_K, criteria, settings
 from diodewright.faults import CATALOGUE, MOMENTS, NEEDS, Fault, by_id
-from diodewright.judge import CaseFinding, judge_case
+from diodewright.judge import CaseFinding, Finding, judge, judge_case
+from diodewright.plant import record
 from diodewright.rehearse.use import PRESS_S, dark_A, provenance_of, rested, tally_values
 from diodewright.sim import Engine, Event, Machine, Trace, new_tally
 
@@ -19,10 +20,12 @@ __all__ = [
     "NoHealthyStart",
     "UnknownCase",
     "cause_words",
+    "moments",
     "parse_case",
     "run_case",
     "run_cases",
     "snapshots",
+    "strike_events",
 ]
 
 STEADY_S = 60
@@ -50,9 +53,10 @@ class UnknownCase(ValueError):
 
 @dataclass(frozen=True)
 class CaseRun:
-    """One case with its verdict, and its Trace where one was asked for."""
+    """One case with its verdict, all findings, and its Trace where one was asked for."""
 
     finding: CaseFinding
+    findings: tuple[Finding, ...]
     trace: Trace | None
 
 
@@ -61,6 +65,22 @@ def snapshots(build: Build, engine: Engine, seed: int) -> dict[str, Machine]:
     charge = 1.0 if build.pack.kind == "bench_supply" else build.pack.start_charge_pct / 100
     machine = rested(build, engine, seed, charge, build.comparator.trip_max_A)
     tally = new_tally(engine, dark_A(build))
+    return moments(build, machine, tally, settings(build)["ramp_ticks"])
+
+
+def moments(
+    build: Build, machine: Machine, tally: record.Filled, ramp_ticks: int
+) -> dict[str, Machine]:
+    """Press the trigger of a dark machine and return copies of it as `snapshots` does.
+
+    `machine` itself stands at the last moment then, and `tally` holds its way there; `ramp_ticks`
+    is the length of the law's soft-start.
+
+    Raises
+    ------
+    NoHealthyStart
+        It never reached its soft-start.
+    """
     press = machine.now + 1000 * PRESS_S
     events = (Event(press, "plant.trigger", 1),)
     machine.run(press + max(1, int(1000 * build.limits.delay_s) - 50), tally, events)
@@ -72,7 +92,7 @@ def snapshots(build: Build, engine: Engine, seed: int) -> dict[str, Machine]:
                 f"{': ' + condition if condition else ''}"
             )
         machine.run(machine.now + 1, tally)
-    half = machine.now + settings(build)["ramp_ticks"] // 2
+    half = machine.now + ramp_ticks // 2
     taken = {}
     machine.run(max(machine.now, half - LEAD_IN_MS), tally)
     taken["soft-start"] = machine.copy()
@@ -119,7 +139,8 @@ def lacks(build: Build, fault: Fault) -> str:
     return next((NEEDS[need] for need in fault.needs if not has[need]), "")
 
 
-def _events(fault: Fault, at: int, end: int) -> tuple[Event, ...]:
+def strike_events(fault: Fault, at: int) -> tuple[Event, ...]:
+    """Return what `fault` changes at tick `at`, and what comes back by itself."""
     struck = tuple(
         Event(at, target, value, fault.id if i == 0 else "")
         for i, (target, value) in enumerate(fault.changes)
@@ -128,7 +149,7 @@ def _events(fault: Fault, at: int, end: int) -> tuple[Event, ...]:
         Event(at + round(after_ms), target, value, f"{fault.id}: back")
         for after_ms, target, value in fault.restores
     )
-    return (*struck, *back, Event(end, "plant.trigger", 0, "trigger released"))
+    return (*struck, *back)
 
 
 def run_case(
@@ -150,7 +171,8 @@ def run_case(
     strike = machine.now + LEAD_IN_MS
     closing = strike + round(1000 * (fault.watch_s - CLOSING_S))
     end = strike + round(1000 * fault.watch_s)
-    events = _events(fault, strike, closing)
+    released = Event(closing, "plant.trigger", 0, "trigger released")
+    events = (*strike_events(fault, strike), released)
     provenance: dict[str, object] | None = None
     if traced:
         provenance = {**provenance_of(build, engine, seed), "case": f"{fault.id}@{at}"}
@@ -169,10 +191,12 @@ def run_case(
     after = machine.run(end, tally, events, provenance)
     closed = tally_values(tally)
     values |= {name: closed[name] for name in PEAKS}
-    finding = judge_case(fault, at, criteria(build), values, cause, law_lit)
+    rows = criteria(build)
+    finding = judge_case(fault, at, rows, values, cause, law_lit)
+    findings = judge(rows, values, "fault")
     if before is None or during is None or after is None:
-        return CaseRun(finding, None)
-    return CaseRun(finding, before.joined(during, after))
+        return CaseRun(finding, findings, None)
+    return CaseRun(finding, findings, before.joined(during, after))
 
 
 def run_cases(

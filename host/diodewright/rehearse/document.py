@@ -50,8 +50,9 @@ class Rehearsal:
     law_hash : of the law that ran; `engine` : how it ran.
     size, hazard, use, findings, faults : the parts, as plain values.
     tightest : the case or finding of least margin and the command that shows it.
-    assumed : values that the builder did not give.
+    assumed : values that the builder did not give, each with whether it matters, and why.
     cautions, leaves_out : what must be read with the verdict.
+    scenario : the builder's own, its steps as rows, where it took the place of the one use.
     traces : thinned columns for figures.
     """
 
@@ -70,7 +71,8 @@ class Rehearsal:
     assumed: list[dict[str, Any]]
     cautions: list[str]
     leaves_out: list[str]
-    traces: dict[str, dict[str, Any]] = field(default_factory=dict)
+    traces: dict[str, dict[str, Any]]
+    scenario: dict[str, Any] = field(default_factory=dict)
 
     def as_dict(self) -> dict[str, Any]:
         """Return the document as plain values, `format` first."""
@@ -78,13 +80,17 @@ class Rehearsal:
 
     @classmethod
     def from_dict(cls, values: dict[str, Any]) -> "Rehearsal":
-        """Return the document that `as_dict` made; ValueError where it is not one."""
+        """Return the document that `as_dict` made; ValueError where it is not one.
+
+        What documents have had from the first must be there; what came later has a default.
+        """
         rest = dict(values)
         if rest.pop("format", None) != FORMAT:
             raise ValueError(f"format {values.get('format')!r}, expected {FORMAT}")
-        names = {row.name for row in dataclasses.fields(cls)}
-        if set(rest) != names:
-            odd = sorted(set(rest) ^ names)
+        rows = dataclasses.fields(cls)
+        first = {row.name for row in rows if row.default_factory is dataclasses.MISSING}
+        odd = sorted((first - set(rest)) | (set(rest) - {row.name for row in rows}))
+        if odd:
             raise ValueError(f"missing or unknown: {', '.join(odd)}")
         return cls(**rest)
 

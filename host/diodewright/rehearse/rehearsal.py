@@ -1,6 +1,8 @@
 """The main job: size, use, faults, judged; one verdict."""
 
 import dataclasses
+import math
+import shlex
 from collections.abc import Callable, Mapping
 from typing import Any
 
@@ -9,8 +11,16 @@ from diodewright.derive import criteria, worst_light
 from diodewright.faults import by_id
 from diodewright.judge import CaseFinding, Finding, judge
 from diodewright.rehearse.cases import NoHealthyStart, cause_words, run_cases
+from diodewright.rehearse.described import (
+    SCENARIO_LEAVES_OUT,
+    run_scenario,
+    scenario_dict,
+    scenario_traces,
+)
 from diodewright.rehearse.document import Rehearsal, thinned
 from diodewright.rehearse.hazards import cautions_of, hazard_of
+from diodewright.rehearse.matters import NOT_WEIGHED, unweighed, weigh
+from diodewright.rehearse.scenario_file import Scenario
 from diodewright.rehearse.use import USE_S, Use, run_use
 from diodewright.sim import Engine, compiled, law_hash
 from diodewright.sim.tally import NEVER
@@ -77,10 +87,28 @@ def _use_findings(build: Build, use: Use) -> tuple[Finding, ...]:
         meaning=meaning,
         mend=mend,
     )
-    return (latched, *judge(criteria(build), use.values, "use"))
+    return (latched, *judge(criteria(build), use.judged, "use"))
 
 
-def _use_dict(use: Use) -> dict[str, Any]:
+def _run_use(build: Build, engine: Engine, seed: int, scenario: Scenario | None) -> Use:
+    if scenario:
+        return run_scenario(build, scenario, engine, seed)
+    return run_use(build, engine, seed)
+
+
+def _traces(build: Build, use: Use, scenario: Scenario | None) -> dict[str, dict[str, Any]]:
+    """Return the columns for the figures: the whole use, and its rise close up."""
+    if scenario:
+        return dict(scenario_traces(use, scenario))
+    begin_s = float(use.trace.events[0][0])
+    lit_s = begin_s + build.limits.delay_s
+    return {
+        "use": thinned(use.trace, begin_s - 1, begin_s + USE_S + 10, 500, begin_s),
+        "rise": thinned(use.trace, lit_s - 0.05, lit_s + 0.8, 400, lit_s),
+    }
+
+
+def _use_dict(use: Use, scenario: Scenario | None) -> dict[str, Any]:
     lit_s = use.values["first_lit_s"]
     pack_cut_s = use.values["first_pack_cut_s"]
     kept = (
@@ -95,25 +123,30 @@ def _use_dict(use: Use) -> dict[str, Any]:
         "lit_s",
     )
     return {
-        "use_s": USE_S,
+        "use_s": scenario.end_s if scenario else USE_S,
         "modes": list(use.modes),
         "cause": use.cause,
         "before_pack_cutback_s": None if pack_cut_s == NEVER else pack_cut_s - lit_s,
-        **{name: use.values[name] for name in kept},
+        **{name: None if math.isnan(use.values[name]) else use.values[name] for name in kept},
     }
 
 
 def _tightest(
-    build_name: str, seed: int, findings: tuple[Finding, ...], cases: list[CaseFinding]
+    build_name: str,
+    seed: int,
+    findings: tuple[Finding, ...],
+    cases: list[CaseFinding],
+    scenario: Scenario | None,
 ) -> dict[str, Any]:
     """Return what comes closest to a limit, and the command that shows it."""
     again = f" --seed {seed}" if seed != 1 else ""
+    of = f" --scenario {shlex.quote(scenario.file)}" if scenario else ""
     found: list[tuple[float, str, str, str]] = [
         (
             finding.margin,
             f"use: {finding.meaning}",
             f"{finding.value:.4g} of {finding.limit:g} {finding.unit}",
-            f"diodewright rehearse {build_name} --only use{again}",
+            f"diodewright rehearse {build_name} --only use{of}{again}",
         )
         for finding in findings
         if finding.margin is not None
@@ -170,6 +203,7 @@ def rehearse(
     only: str | None = None,
     say: Callable[[str], None] = _no_progress,
     engine: Engine | None = None,
+    scenario: Scenario | None = None,
 ) -> Rehearsal:
     """Rehearse `build` and return the one document.
 
@@ -178,38 +212,39 @@ def rehearse(
     only : None for all, or one of `PARTS`; a part left out makes the verdict INCOMPLETE at best.
     say : called with what is being done, for progress on stderr.
     engine : the compiled one where None.
+    scenario : runs in place of the one use; only together with `only` "use".
 
     Raises
     ------
+    ValueError
+        A scenario without `only` "use".
     EngineError
         The compiled engine can't be made here.
     DerivedError
         The build gives a settings word that the board would refuse.
     """
+    if scenario and only != "use":
+        raise ValueError("a scenario takes the place of the one use: only that is rehearsed")
     engine = engine or compiled()
     say("one use")
-    use = run_use(build, engine, seed) if only in (None, "use") else None
+    use = _run_use(build, engine, seed, scenario) if only in (None, "use") else None
     findings = _use_findings(build, use) if use else ()
     cases: list[CaseFinding] = []
     stopped: list[str] = []
     if only in (None, "faults"):
         cases, stopped = _cases(build, engine, seed, say)
+    weighed = unweighed(build, NOT_WEIGHED)
+    if use and cases and not stopped:
+        weighed = weigh(build, engine, seed, use, cases, say)
     hazard = hazard_of(build, worst_light(build), cases)
     fails, missing = _reasons(findings, cases, hazard)
     fails = stopped + fails
     if only is not None:
-        missing.append(f"only {only} was rehearsed")
+        by = f", by the scenario {scenario.name}" if scenario else ""
+        missing.append(f"only {only} was rehearsed{by}")
     if engine.law_hash != law_hash():
         missing.append("the law on disk changed while this ran: nothing above counts")
     verdict = "FAILS" if fails else "INCOMPLETE" if missing else "HOLDS"
-    traces = {}
-    if use:
-        begin_s = float(use.trace.events[0][0])
-        lit_s = begin_s + build.limits.delay_s
-        traces = {
-            "use": thinned(use.trace, begin_s - 1, begin_s + USE_S + 10, 500, begin_s),
-            "rise": thinned(use.trace, lit_s - 0.05, lit_s + 0.8, 400, lit_s),
-        }
     return Rehearsal(
         verdict=verdict,
         reasons=fails + missing,
@@ -223,12 +258,15 @@ def rehearse(
         engine=engine.name,
         size=[_plain(figure) for figure in size(build)],
         hazard=hazard,
-        use=_use_dict(use) if use else {},
+        use=_use_dict(use, scenario) if use else {},
         findings=[_plain(finding) for finding in findings],
         faults=[_case_dict(case) for case in cases],
-        tightest=_tightest(build.name, seed, findings, cases),
-        assumed=[_plain(row) for row in build.assumed],
+        tightest=_tightest(build.name, seed, findings, cases, scenario),
+        assumed=[
+            _plain(row) | found.as_dict() for row, found in zip(build.assumed, weighed, strict=True)
+        ],
         cautions=cautions_of(build),
-        leaves_out=list(LEAVES_OUT),
-        traces=traces,
+        leaves_out=[*LEAVES_OUT, *(SCENARIO_LEAVES_OUT if scenario and scenario.faults else ())],
+        scenario=scenario_dict(scenario, use) if scenario and use else {},
+        traces=_traces(build, use, scenario) if use else {},
     )

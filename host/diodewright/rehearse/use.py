@@ -44,12 +44,16 @@ class Use:
     trace : 50 Hz, and 1 kHz around events and changes of mode.
     cause : a fault the law latched although nothing was broken, or None.
     modes : the law's modes that the use reached.
+    judged : what the criteria see: `values`, but where a scenario's fault struck.
+    latched : the first fault that the law latched, broken parts or not.
     """
 
     values: dict[str, float]
     trace: Trace
     cause: str | None
     modes: tuple[str, ...]
+    judged: dict[str, float]
+    latched: str | None
 
 
 def dark_A(build: Build) -> float:
@@ -74,15 +78,26 @@ def tally_values(tally: record.Filled) -> dict[str, float]:
     return {row.name: peek(tally, row.name) for row in TALLY}
 
 
-def rested(build: Build, engine: Engine, seed: int, soc: float, trip_A: float) -> Machine:
-    """Return a machine that has rested for `REST_S` with the controller on.
+def rested(
+    build: Build,
+    engine: Engine,
+    seed: int,
+    soc: float,
+    trip_A: float,
+    rest_s: float = REST_S,
+    air_degC: float | None = None,
+) -> Machine:
+    """Return a machine that has rested for `rest_s` [s] with the controller on.
 
     `soc` is its pack's charge [0 to 1]; `trip_A` [A] where its comparator trips: the lowest of
-    its band for a healthy use, where it must not, and the highest under faults, where it must.
+    its band for a healthy use, where it must not, and the highest under faults, where it must;
+    `air_degC` [degC] the air, the build's own where None.
     """
     values = {**plant_values(build), "trip_A": trip_A}
+    if air_degC is not None:
+        values["ambient_degC"] = air_degC
     machine = power_up(engine, values, settings(build), {"soc": soc}, seed)
-    machine.run(1000 * REST_S, new_tally(engine, dark_A(build)))
+    machine.run(round(1000 * rest_s), new_tally(engine, dark_A(build)))
     return machine
 
 
@@ -128,7 +143,8 @@ def run_use(build: Build, engine: Engine, seed: int) -> Use:
     end_s = values["last_lit_s"] if cut_s == NEVER else cut_s
     values["before_cutback_s"] = end_s - values["first_lit_s"]
     codes = sorted({int(code) for code in trace["mode"]})
-    return Use(values, trace, machine.cause(), mode_names(codes))
+    cause = machine.cause()
+    return Use(values, trace, cause, mode_names(codes), values, cause)
 
 
 def mode_names(codes: list[int]) -> tuple[str, ...]:

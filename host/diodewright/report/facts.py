@@ -9,9 +9,11 @@ from diodewright.report.shape import Case, Document, Finding
 __all__ = [
     "CODES",
     "EXPECTED",
+    "MATTERS",
     "MEANS",
     "NO_PROOF",
     "FaultFacts",
+    "assumed_counted",
     "case_command",
     "closest_finding",
     "code",
@@ -38,6 +40,8 @@ EXPECTED = {
     "holds": "light may go on",
     "guarded": "less light, dark, or too little heat to harm",
 }
+#: Whether an assumed value matters -> how it is told.
+MATTERS = {True: "matters", False: "no", None: "not told"}
 #: Verdict -> what it means.
 MEANS = {
     "HOLDS": "every criterion holds and every case survives, for typical parts",
@@ -95,6 +99,19 @@ def closest_finding(document: Document) -> Finding | None:
     """Return the criterion of least margin among those that hold in use."""
     held = [f for f in document.findings if f.status == "holds" and f.margin is not None]
     return min(held, key=lambda finding: finding.margin or 0.0, default=None)
+
+
+def assumed_counted(document: Document) -> str:
+    """Return how many values were assumed and how many of them matter, in words."""
+    rows = document.assumed
+    said = f"{len(rows)} values"
+    if any(row.matters is not None for row in rows):
+        said += f", {sum(row.matters is True for row in rows)} matter"
+        untold = sum(row.matters is None for row in rows)
+        said += f", {untold} could not be told" if untold else ""
+    elif rows:
+        said += ", not weighed"
+    return said
 
 
 def _seeded(seed: int) -> str:

@@ -13,6 +13,7 @@ from diodewright.report.wording import quantity
 __all__ = ["CURRENT", "MODES", "TIME_S", "document_figures", "drawn"]
 
 TIME_S = "time from the press [s]"
+_SCENARIO_S = "time from the end of the rest [s]"
 CURRENT = "current [A]"
 MODES = tuple(name for name, _ in words.MODES)
 _RISE_MS = "time from the end of the emission delay [ms]"
@@ -81,6 +82,7 @@ def document_figures(document: Document) -> dict[str, tuple[str, str]]:
         return {}
     use, rise = drawn(document.traces["use"]), drawn(document.traces["rise"])
     findings = document.findings
+    time_s = _SCENARIO_S if document.scenario else TIME_S
     x, rise_ms = use["time_s"], 1000 * rise["time_s"]
     made = {
         "currents": (
@@ -92,7 +94,7 @@ def document_figures(document: Document) -> dict[str, tuple[str, str]]:
                     lambda axes: _currents(axes, x, use),
                     lambda axes: _light(axes, x, use, _limits(findings, {"light": "asked for"})),
                 ),
-                TIME_S,
+                time_s,
             ),
         ),
         "rise": (
@@ -120,7 +122,7 @@ def document_figures(document: Document) -> dict[str, tuple[str, str]]:
                         _limits(findings, {"junction": "junction limit", "touch": "sink, touch"}),
                     ),
                 ),
-                TIME_S,
+                time_s,
             ),
         ),
         "pack": (
@@ -133,7 +135,7 @@ def document_figures(document: Document) -> dict[str, tuple[str, str]]:
                         axes, x, use, _limits(findings, {"pack-voltage": "lowest allowed"})
                     ),
                 ),
-                TIME_S,
+                time_s,
             ),
         ),
         "modes": (
@@ -145,7 +147,7 @@ def document_figures(document: Document) -> dict[str, tuple[str, str]]:
                     lambda axes: strip(axes, x, use["mode"], MODES, "mode [name]"),
                     lambda axes: strip(axes, x, use["bound"], words.BOUNDS, "bound by [name]"),
                 ),
-                TIME_S,
+                time_s,
             ),
         ),
     }

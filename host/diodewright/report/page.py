@@ -49,6 +49,7 @@ def _environment() -> jinja2.Environment:
         "label": wording.label,
         "plain": _value,
         "prose": wording.prose,
+        "seconds": "{:.12g}".format,
     }
     environment.globals |= {
         "against": wording.against,
@@ -83,6 +84,8 @@ def render(document: Document) -> str:
             codes=facts.CODES,
             figures=figures,
             no_proof=facts.NO_PROOF,
+            assumed_counted=facts.assumed_counted(document),
+            told=facts.MATTERS,
             format=document.format,
         )
     )

@@ -9,6 +9,7 @@ from diodewright.rehearse import VERDICTS, Rehearsal
 from diodewright.report.facts import (
     MEANS,
     NO_PROOF,
+    assumed_counted,
     case_command,
     closest_finding,
     code,
@@ -63,8 +64,10 @@ def show_rehearsal(done: Rehearsal, build_argument: str, written: Path | None) -
     block(out, "use", _use(document))
     block(out, "proof", [NO_PROOF])
     _faults(out, document, build_argument)
-    count = len(document.assumed)
-    block(out, "assumed", [f"assumed, not yours: {count} values (listed in the report)"])
+    counted = assumed_counted(document)
+    block(out, "assumed", [f"assumed, not yours: {counted} (listed in the report)"])
+    matter = [f"{row.key} ({row.why.criterion})" for row in document.assumed if row.matters]
+    block(out, "", [f"what matters: {', '.join(matter)}"] if matter else [])
     more = f"; and {len(document.leaves_out) - 1} more (listed in the report)"
     block(out, "limits", [line + more for line in document.leaves_out[:1]])
     _verdict(out, document)
@@ -92,11 +95,15 @@ def _use(document: Document) -> Iterator[str]:
     if use is None:
         yield "not rehearsed"
         return
-    yield (
-        f"{number(use.use_s)} s asked of a rested lamp: lit {number(use.lit_s)} s, "
-        f"{quantity(use.light_first_minute_W, 'W')} of light after the first minute"
-    )
-    yield "; ".join(_cuts(use))
+    asked = f"{number(use.use_s)} s asked of a rested lamp"
+    if document.scenario:
+        asked = f"{document.scenario.name}: {number(use.use_s)} s"
+        yield ", ".join(f"{step.at_s:g} s {step.said}" for step in document.scenario.steps)
+    minute = "light of a whole first minute not asked for"
+    if use.light_first_minute_W is not None:
+        minute = f"{quantity(use.light_first_minute_W, 'W')} of light after the first minute"
+    yield f"{asked}: lit {number(use.lit_s)} s, {minute}"
+    yield "; ".join(_cuts(document, use))
     yield (
         f"highest {quantity(use.peak_current_A, 'A')}, "
         f"junction {quantity(use.peak_junction_degC, 'degC')}, "
@@ -116,9 +123,11 @@ def _use(document: Document) -> Iterator[str]:
             yield f"{finding.status.upper()}: {prose(finding.meaning)}: {figure}"
 
 
-def _cuts(use: Use) -> Iterator[str]:
+def _cuts(document: Document, use: Use) -> Iterator[str]:
     if use.lit_s == 0:
         yield "NEVER LIT"
+    elif use.before_cutback_s is None:
+        yield "time to heat's cutback not seen"
     elif use.before_cutback_s < use.lit_s - 1:
         yield f"{number(use.before_cutback_s)} s of light before heat cuts back"
     else:
@@ -127,6 +136,8 @@ def _cuts(use: Use) -> Iterator[str]:
         yield f"the pack cuts back after {number(use.before_pack_cutback_s)} s"
     if use.cause:
         yield f"LATCHED with nothing broken: {use.cause}"
+    elif document.scenario and document.scenario.latched:
+        yield f"first latched: {document.scenario.latched}"
 
 
 def _faults(out: Console, document: Document, build_argument: str) -> None:

@@ -21,8 +21,11 @@ __all__ = [
     "Figure",
     "Finding",
     "Hazard",
+    "Scenario",
+    "Step",
     "Tightest",
     "Use",
+    "Why",
     "document_of",
 ]
 
@@ -66,7 +69,7 @@ class Hazard(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Use(msgspec.Struct, frozen=True, kw_only=True):
-    """What the healthy use showed."""
+    """What the use showed; None for what a scenario did not ask long enough to show."""
 
     use_s: float
     modes: list[str]
@@ -75,8 +78,8 @@ class Use(msgspec.Struct, frozen=True, kw_only=True):
     peak_junction_degC: float
     peak_mount_degC: float
     peak_sink_degC: float
-    light_first_minute_W: float
-    before_cutback_s: float
+    light_first_minute_W: float | None
+    before_cutback_s: float | None
     before_pack_cutback_s: float | None
     least_pack_V: float
     peak_pack_A: float
@@ -135,17 +138,45 @@ class Closest(msgspec.Struct, frozen=True, kw_only=True):
     command: str
 
 
+class Why(msgspec.Struct, frozen=True, kw_only=True):
+    """Why an assumed value matters, or could not be weighed; "" for what does not apply."""
+
+    criterion: str = ""
+    at: str = ""
+    said: str = ""
+
+
 class Assumed(msgspec.Struct, frozen=True, kw_only=True):
-    """One value that the builder did not give."""
+    """One value that the builder did not give; `matters` None where that could not be told."""
 
     key: str
     value: bool | float | str | list[tuple[float, float]]
     unit: Unit
     source: str
+    matters: bool | None = None
+    why: Why = Why()
+
+
+class Step(msgspec.Struct, frozen=True, kw_only=True):
+    """One step of a builder's scenario."""
+
+    at_s: float
+    said: str
+
+
+class Scenario(msgspec.Struct, frozen=True, kw_only=True):
+    """The builder's scenario that took the place of the one use."""
+
+    name: str
+    start_charge_pct: float
+    ambient_degC: float
+    rest_s: float
+    latched: str | None
+    steps: list[Step]
 
 
 class Document(msgspec.Struct, frozen=True, kw_only=True):
-    """The whole document; `use` and `tightest` are None where there are none."""
+    """The whole document; `use`, `tightest`, `scenario` are None where there are none."""
 
     verdict: Literal["HOLDS", "FAILS", "INCOMPLETE"]
     reasons: list[str]
@@ -163,6 +194,7 @@ class Document(msgspec.Struct, frozen=True, kw_only=True):
     cautions: list[str]
     leaves_out: list[str]
     traces: dict[str, Columns]
+    scenario: Scenario | None
 
     @property
     def format(self) -> int:
@@ -180,7 +212,7 @@ def document_of(done: Rehearsal) -> Document:
         one line that names the place.
     """
     values: dict[str, Any] = done.as_dict()
-    for key in ("use", "tightest"):
+    for key in ("use", "tightest", "scenario"):
         values[key] = values[key] or None
     try:
         document = msgspec.convert(values, Document)

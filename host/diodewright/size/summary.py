@@ -5,6 +5,7 @@ figures leave out is stated beside them. They are typical values, not corners.
 """
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from diodewright.build import Build
@@ -24,7 +25,7 @@ from diodewright.hazard.photometry import lumens, lumens_bands
 from diodewright.plant.buck import buck_ripple_A
 from diodewright.plant.pack import cell_ocv_V
 
-__all__ = ["Figure", "battery_minutes", "size"]
+__all__ = ["Figure", "battery_minutes", "before_cutback_s", "size"]
 
 
 @dataclass(frozen=True)
@@ -187,7 +188,9 @@ def _optical(build: Build) -> list[Figure]:
     return rows
 
 
-def _before_cutback_s(build: Build, heat_W: float, pass_W: float) -> float:
+def _before_cutback_s(
+    build: Build, words: Mapping[str, int], heat_W: float, pass_W: float
+) -> float:
     """Return the time [s] until thermal cutback takes light, at constant heat from cold.
 
     `heat_W` [W] goes into the mount, `pass_W` [W] (a pass MOSFET's) into the sink behind it.
@@ -196,7 +199,6 @@ def _before_cutback_s(build: Build, heat_W: float, pass_W: float) -> float:
     which begins at the highest level with full trim, meets the level.
     """
     heat, limits = build.heat, build.limits
-    words = settings(build)
     pad_K_W = heat.mount_pad_K_W + heat.interface_K_W
     level_mA = words["top_mA"] - words["authority_mA"]
     share = (words["top_mA"] - level_mA) / (words["top_mA"] - words["dim_mA"])
@@ -222,6 +224,16 @@ def _pass_W(build: Build) -> float:
     return max(0.0, level_A * spare_V)
 
 
+def before_cutback_s(build: Build, words: Mapping[str, int]) -> float:
+    """Return the time [s] from cold until the mount's cutback takes light; infinite for never.
+
+    `words` are the build's settings.
+    """
+    level_A, air_degC = highest_level_A(build), build.heat.ambient_degC
+    heat_W = settle_on_mount(parameters(build), level_A, air_degC).heat_W
+    return _before_cutback_s(build, words, heat_W, _pass_W(build))
+
+
 def _thermal(build: Build) -> list[Figure]:
     level_A = highest_level_A(build)
     p = parameters(build)
@@ -232,7 +244,7 @@ def _thermal(build: Build) -> list[Figure]:
     sink_degC = heat.ambient_degC + (warm.heat_W + pass_W) * heat.sink_air_K_W
     mount_degC = sink_degC + warm.heat_W * pad_K_W
     steady = settle_on_mount(p, level_A, mount_degC)
-    before_s = _before_cutback_s(build, warm.heat_W, pass_W)
+    before_s = _before_cutback_s(build, settings(build), warm.heat_W, pass_W)
     rows = [
         Figure("heat_W", warm.heat_W, "W", "into the mount, mount at ambient"),
         Figure("junction_degC", warm.junction_degC, "degC", "mount at ambient, at once"),
