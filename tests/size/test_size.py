@@ -122,6 +122,7 @@ def test_lumens_of_an_led_are_those_of_its_spectrum_and_say_the_line_s_error() -
             "diode.spectrum": '"narrow"',
             "diode.fwhm_nm": "35",
             "diode.emitter_mm2": "4.0",
+            "diode.light_points_A_W": "[[0.5, 0.5], [1.0, 1.0], [1.6, 1.6]]",
             "diode.threshold_T0_K": None,
             "enclosure.beam_mm": None,
             "enclosure.divergence_mrad": None,
