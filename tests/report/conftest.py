@@ -55,6 +55,33 @@ def failing(values: Values) -> Rehearsal:
 
 
 @pytest.fixture
+def weighed(values: Values) -> Rehearsal:
+    """Return a document that says of its five assumed values which matter."""
+    why = {"criterion": "light", "at": "4.1", "from": "holds", "to": "fails", "said": "less light"}
+    nothing = {"criterion": "", "at": "", "from": "", "to": "", "said": "nothing follows from it"}
+    for row, matters in zip(values["assumed"], (True, False, None, False, None), strict=True):
+        row |= {"matters": matters, "why": why if matters else nothing}
+    return Rehearsal.from_dict(values)
+
+
+@pytest.fixture
+def described(values: Values) -> Rehearsal:
+    """Return a document of a builder's scenario."""
+    steps = ((0, "trigger pressed"), (90.5, "fault air-blocked"), (700, "end"))
+    values |= {"faults": [], "verdict": "INCOMPLETE", "reasons": ["by the scenario two bursts"]}
+    values["use"] |= {"use_s": 700, "light_first_minute_W": None, "before_cutback_s": None}
+    values["scenario"] = {
+        "name": "two bursts",
+        "start_charge_pct": 80,
+        "ambient_degC": 6,
+        "rest_s": 1800,
+        "latched": "heat",
+        "steps": [{"at_s": at_s, "said": said} for at_s, said in steps],
+    }
+    return Rehearsal.from_dict(values)
+
+
+@pytest.fixture
 def partial(values: Values) -> Callable[[str], Rehearsal]:
     """Return a function that gives a document of which only one part was rehearsed."""
 

@@ -191,9 +191,9 @@ def test_a_part_that_was_not_rehearsed_is_named_and_never_passes(
 def test_every_assumed_value_stands_with_unit_and_source(
     page_of: PageOf, holding: Rehearsal
 ) -> None:
-    rows = {row[0]: row[1:] for row in _read(page_of(holding)).rows if len(row) == 4}
+    rows = {row[0]: row[1:] for row in _read(page_of(holding)).rows if len(row) == 6}
     for each in holding.assumed:
-        _, unit, source = rows[each["key"]]
+        _, unit, _, _, source = rows[each["key"]]
         assert (unit, source) == (each["unit"].replace("mohm", "mΩ"), each["source"])
 
 
@@ -245,3 +245,24 @@ def test_text_and_curves_have_the_contrast_that_wcag_asks_for(
                 assert _contrast(colours[text], colours[ground]) >= 4.5, (text, ground)
             for curve in ("blue", "red", "green", "plum"):
                 assert _contrast(colours[curve], colours[ground]) >= 3, (curve, ground)
+
+
+def test_assumed_values_that_matter_stand_out_with_why(page_of: PageOf, weighed: Rehearsal) -> None:
+    page = page_of(weighed)
+    assert "5 values, 1 matter, 2 could not be told" in page
+    (row,) = [line for line in page.splitlines() if "<code>pack.cell_full_V</code>" in line]
+    assert row.startswith('<tr class="bad">')
+    assert ">matters</td><td>less light</td>" in row
+    rest = [line for line in page.splitlines() if "nothing follows from it" in line]
+    assert [">no</td>" in line or ">not told</td>" in line for line in rest] == [True] * 4
+
+
+def test_a_scenario_stands_in_the_page_with_its_steps_as_rows(
+    page_of: PageOf, described: Rehearsal
+) -> None:
+    page = page_of(described)
+    assert '<td class="n">90.5</td><td>fault air-blocked</td>' in page
+    assert "80 % of charge" in page
+    assert "time from the end of the rest [s]" in page
+    assert "A rested lamp, nothing broken" not in page
+    assert "of light after the first minute" not in page

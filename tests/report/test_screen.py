@@ -80,7 +80,31 @@ def test_a_holding_screen_shows_the_tightest_case_and_its_command(
     assert f"{len(holding.faults)} of {len(holding.faults)} cases survive" in text
     assert "verdict  HOLDS (exit 0): " in text
     assert "none yet in this version: the law is tested, not proved" in text
-    assert f"assumed, not yours: {len(holding.assumed)} values (listed in the report)" in text
+    assert f"assumed, not yours: {len(holding.assumed)} values, not weighed (listed in" in text
+
+
+def test_assumed_values_that_matter_are_counted_and_named_those_untold_counted(
+    shown: Screen, weighed: Rehearsal
+) -> None:
+    lines = shown(_rehearsal(weighed)).splitlines()
+    (place,) = [i for i, line in enumerate(lines) if line.startswith("assumed ")]
+    counted = "5 values, 1 matter, 2 could not be told"
+    assert lines[place].split(None, 1)[1] == f"assumed, not yours: {counted} (listed in the report)"
+    assert lines[place + 1].strip() == "what matters: pack.cell_full_V (light)"
+    assert lines[place + 2].startswith("limits ")
+    assert lines[0].startswith("HOLDS "), "the verdict does not change by it"
+
+
+def test_a_scenario_is_named_with_its_steps_in_place_of_the_one_use(
+    shown: Screen, described: Rehearsal
+) -> None:
+    flat = " ".join(shown(_rehearsal(described)).split())
+    assert "0 s trigger pressed, 90.5 s fault air-blocked, 700 s end" in flat
+    assert "two bursts: 700 s: lit" in flat
+    assert "light of a whole first minute not asked for" in flat
+    assert "time to heat's cutback not seen" in flat
+    assert "first latched: heat" in flat
+    assert "rested lamp" not in flat
 
 
 def test_a_case_that_does_not_survive_is_listed_with_why_and_its_command(

@@ -23,7 +23,6 @@ from diodewright.build import Assumed, Build, BuildErrors, with_value
 from diodewright.build.problems import show
 from diodewright.derive import (
     Criterion,
-    DerivedError,
     criteria,
     plant_values,
     settings,
@@ -34,7 +33,6 @@ from diodewright.faults import Fault, by_id
 from diodewright.judge import CaseFinding, Finding, judge
 from diodewright.plant import record
 from diodewright.plant.params import PARAM_RECORD, index_of
-from diodewright.plant.record import RecordError
 from diodewright.rehearse.cases import NoHealthyStart, moments, run_case
 from diodewright.rehearse.hazards import hazard_of
 from diodewright.rehearse.plausible import other_ends
@@ -289,7 +287,8 @@ def _tried(of: _Derived, run: _Programme, key: str, end: object, base: _Found) -
     except BuildErrors as error:
         first = error.problems[0]
         return Weighed(None, at=at, said=f"can't be judged at {at}: {first.key}: {first.wrong}")
-    except (DerivedError, RecordError) as error:
+    except (ValueError, ArithmeticError) as error:
+        # what derivation or model refuses at a far end must not cost the verdict that stands
         return Weighed(None, at=at, said=f"can't be judged at {at}: {error}")
     for where, before, after in _changes(base, found):
         old, new = _in_words(before), _in_words(after)
