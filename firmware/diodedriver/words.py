@@ -69,6 +69,12 @@ FAULTS = (
 )
 ROWS = len(FAULTS)
 
+
+def blinks(row: int) -> tuple[int, int]:
+    """Return how row number ``row`` is shown: so many long blinks, then so many short ones."""
+    return row // 5 + 1, row % 5 + 1
+
+
 # Reasons to be dark in this very tick (bits of the state word "hard").
 HARD = (
     "interlock open",
