@@ -475,6 +475,7 @@ def watch_time(state: ptr32, limits: ptr32, readings: ptr32) -> int:
 def latch(state: ptr32, limits: ptr32, readings: ptr32, bad: int) -> int:
     """Count each row's ticks in a row; latch the full ones; keep the first cause as it was seen.
 
+    An interlock that was opened before a row latched does not clear it.
     Rows "settings" and "state" latch at once, whatever a limit that can't be trusted says.
     """
     faults = state[_S_FAULTS]
@@ -492,6 +493,8 @@ def latch(state: ptr32, limits: ptr32, readings: ptr32, bad: int) -> int:
                 if first == 0:
                     first = row + 1
         state[_S_COUNT_SETTINGS + row] = count
+    if faults != state[_S_FAULTS]:
+        state[_S_OPENED] = 0
     state[_S_FAULTS] = faults
     state[_S_SUSPECT] = bad
     if first != 0 and state[_S_CAUSE] == 0:

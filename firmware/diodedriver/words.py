@@ -69,6 +69,12 @@ FAULTS = (
 )
 ROWS = len(FAULTS)
 
+
+def blinks(row: int) -> tuple[int, int]:
+    """Return how row number ``row`` is shown: so many long blinks, then so many short ones."""
+    return row // 5 + 1, row % 5 + 1
+
+
 # Reasons to be dark in this very tick (bits of the state word "hard").
 HARD = (
     "interlock open",
@@ -235,7 +241,7 @@ STATE: tuple[tuple[str, str, int, int, str], ...] = (
     ("cause_tick", "tick", 0, ONES, "when"),
     ("cause_mode", "1", 0, 9, "in which mode"),
     ("ready", "1", 0, 1, "a release was seen: a press may light"),
-    ("opened", "1", 0, 1, "interlock or key was open since rows were last cleared by it"),
+    ("opened", "1", 0, 1, "interlock or key was open since a row last latched or cleared"),
     ("rest", "tick", 0, ONES, "dark for, saturating"),
     ("allowed", "mA", 0, 10000, "the least of all caps"),
     ("bound", "1", 0, 5, "which cap is the least, see BOUNDS"),

@@ -95,17 +95,22 @@ def lay_out(folder: Path, decorator: str) -> None:
     shutil.copy(HERE / "replay.py", folder)
 
 
+def play(folder: Path) -> subprocess.CompletedProcess[bytes]:
+    """Replay the recording in `folder` with the law that is laid out there."""
+    return subprocess.run(
+        [micropython(), str(folder / "replay.py"), str(folder / "recording")],
+        env={"MICROPYPATH": str(folder)},
+        capture_output=True,
+        check=False,
+    )
+
+
 def _in_micropython(recording: Recording, decorator: str) -> Words:
     with tempfile.TemporaryDirectory(prefix="replay-") as name:
         folder = Path(name)
         lay_out(folder, decorator)
         (folder / "recording").write_bytes(recording.as_bytes())
-        done = subprocess.run(
-            [micropython(), str(folder / "replay.py"), str(folder / "recording")],
-            env={"MICROPYPATH": str(folder)},
-            capture_output=True,
-            check=False,
-        )
+        done = play(folder)
     return _states(done.stdout, done.stderr.decode(), recording)
 
 

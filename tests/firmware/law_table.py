@@ -33,7 +33,7 @@ class Case:
     ----------
     trigger, key, interlock, comparator : pins, in this tick.
     ready : a release was seen.
-    opened : interlock or key was open since they last cleared a row.
+    opened : interlock or key was open since a row last latched or cleared.
     latched : rows latched, their conditions gone.
     rested : dark for long enough, the pack above re-arm.
     waited : the wait of this mode is over.
@@ -65,15 +65,16 @@ class Case:
         """Rows still latched once this tick has latched and cleared what it may."""
         rules = {row[0]: row[1] for row in words.FAULTS}
         closed = self.key and self.interlock
+        latches = self.comparator and self.mode in ("close", *LIT)
         clears = set()
         if not self.trigger:
             clears.add("release")
-            if self.opened and closed:
+            if self.opened and closed and not latches:
                 clears.add("interlock")
             if self.rested:
                 clears.add("rest")
         left = {row for row in self.latched if rules[row] not in clears}
-        if self.comparator and self.mode in ("close", *LIT):
+        if latches:
             left.add("latch")
         return left
 

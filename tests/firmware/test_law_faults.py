@@ -146,6 +146,20 @@ def test_interlock_rows_stay_dark_through_insisting_until_the_interlock_is_remad
     assert desk.mode == "delay"
 
 
+def test_an_interlock_remade_before_the_fault_does_not_clear_it() -> None:
+    desk = Desk().tick(30).press().tick(2)
+    desk.pins.discard("interlock")
+    desk.tick(2)
+    desk.pins.add("interlock")
+    desk.tick(2)
+    desk.true["mount_cK"] = 41000
+    desk.until("fault", most=25)
+    desk.true["mount_cK"] = 30315
+    desk.tick(30)
+    desk.release().tick(30)
+    assert (desk.mode, desk.cause) == ("fault", "sensor")
+
+
 @pytest.mark.parametrize("row", ["settings", "state", "stuck"])
 def test_service_rows_never_clear(row: str) -> None:
     desk = Desk()
