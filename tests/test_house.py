@@ -30,7 +30,7 @@ UNITLESS = {
         value low high limit least start a b larger check_number peek true difference""",
     "a pure number": """
         blue_weighting buck_duty charge_for_volts cold_factor constant convert cutoff decay duty
-        factor gain ideality_min margin optical_density output_divider pack_divider ratio
+        factor gain held ideality_min margin optical_density output_divider pack_divider ratio
         reflectance share soc thermal_share trim_gain weighting""",
     "the name is the unit, or the symbol of a published formula": """
         c3 c6 lumens lumens_bands lumens_spectrum volts""",

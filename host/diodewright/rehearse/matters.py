@@ -101,14 +101,14 @@ class _Programme:
     Attributes
     ----------
     warm : true states at the end of the full use, by event target.
-    budget : the heat budget there, part of full.
+    held : the heat budget there, part of full.
     """
 
     engine: Engine
     seed: int
     cases: tuple[tuple[Fault, str], ...]
     warm: tuple[tuple[str, float], ...]
-    budget: float
+    held: float
 
 
 def _tightest_cases(cases: Iterable[CaseFinding]) -> tuple[tuple[Fault, str], ...]:
@@ -173,16 +173,16 @@ def _derived(build: Build) -> _Derived:
     )
 
 
-def _awake(of: _Derived, run: _Programme, budget: float, true: Any = ()) -> Machine:
-    """Return a machine with its controller just up and `budget` (part of full) of heat held."""
+def _awake(of: _Derived, run: _Programme, held: float, true: Any = ()) -> Machine:
+    """Return a machine with its controller just up and the heat budget `held` (part of full)."""
     pack = of.build.pack
     charge = 1.0 if pack.kind == "bench_supply" else pack.start_charge_pct / 100
     values = {**of.plant, "trip_A": of.build.comparator.trip_min_A}
     machine = power_up(run.engine, values, of.words, {"soc": charge}, run.seed)
     up = round(1000 * _SETTLE_S)
-    held = Event(up - 1, "law.budget", int(budget * of.words["budget_cap"]))
+    full = Event(up - 1, "law.budget", int(held * of.words["budget_cap"]))
     first = [Event(0, target, value) for target, value in true]
-    machine.run(up, new_tally(run.engine, dark_A(of.build)), (*first, held))
+    machine.run(up, new_tally(run.engine, dark_A(of.build)), (*first, full))
     return machine
 
 
@@ -224,7 +224,7 @@ def _from_cold(of: _Derived, run: _Programme) -> tuple[_Found, dict[str, Machine
 
 def _from_warm(of: _Derived, run: _Programme) -> _Found:
     """Run a short use that begins where the full one ended, and return its findings."""
-    machine = _awake(of, run, run.budget, run.warm)
+    machine = _awake(of, run, run.held, run.warm)
     tally = new_tally(run.engine, dark_A(of.build))
     press = machine.now + round(1000 * PRESS_S)
     release = press + round(1000 * (of.build.limits.delay_s + _WARM_USE_S))
