@@ -34,7 +34,7 @@ In each tick the first row whose condition holds decides; where none does, the m
 stands for start, soft_start, run and limited. The tests judge {cases} cases against this table:
 every mode with every combination of trigger, key, interlock, comparator latch, release seen,
 interlock opened, latched rows of each clear rule, rest, waits over, charged output, cap,
-auto-off and gated stage, reachable or not.
+auto-off, an ill indicator and gated stage, reachable or not.
 
 Hard reasons give zero drive, both cut-offs open and no pulse in the same tick. They are:
 {hard}.
@@ -113,13 +113,13 @@ def _faults() -> Iterator[tuple[object, ...]]:
             count,
             dark,
             rule,
-            (f"{long} + {short}"),
+            f"{long} + {short}",
         )
 
 
 def page() -> str:
     """Return the whole page."""
-    cases = len(words.MODES) * 2**12 * len(law_table.LATCHED)
+    cases = sum(1 for _ in law_table.cases())
     faults = (
         "",
         "row",
@@ -138,7 +138,7 @@ def page() -> str:
             TRANSITIONS.format(cases=f"{cases:,}", hard=", ".join(words.HARD)),
             "\n" + _table(("in", "when", "then"), _transitions()),
             FAULTS,
-            "\n" + _table((*faults, "rule", "blinks"), _faults()),
+            "\n" + _table(faults, _faults()),
             RULES,
             "\n" + _table(("rule", "what re-arms it"), iter(words.RULES)),
         )

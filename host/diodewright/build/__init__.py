@@ -7,7 +7,11 @@ and the documentation.
 
 from diodewright.build.catalogue import Part, Value, parts
 from diodewright.build.cells import CHEMISTRIES, Chemistry
-from diodewright.build.document import keys_as_markdown, rules_as_markdown
+from diodewright.build.document import (
+    build_file_as_markdown,
+    keys_as_markdown,
+    rules_as_markdown,
+)
 from diodewright.build.keys import Key
 from diodewright.build.loading import load, load_text, with_value
 from diodewright.build.model import KEYS, Assumed, Build
@@ -34,6 +38,7 @@ __all__ = [
     "Problem",
     "Rule",
     "Value",
+    "build_file_as_markdown",
     "examples",
     "fit_forward",
     "fit_light",
