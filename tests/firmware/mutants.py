@@ -15,16 +15,20 @@ from types import CodeType
 
 from diodedriver import law
 
-TREE = ast.parse(Path(law.__file__).read_text(encoding="utf-8"))
-# Which word an index names is tied to words.py by a test of its own.
-_INDEX = re.compile(r"_[CRLS]_")
-_COMPARED: dict[type, tuple[type, ...]] = {
-    ast.Lt: (ast.LtE, ast.Gt),
-    ast.LtE: (ast.Lt, ast.GtE),
-    ast.Gt: (ast.GtE, ast.Lt),
-    ast.GtE: (ast.Gt, ast.LtE),
-    ast.Eq: (ast.NotEq,),
-    ast.NotEq: (ast.Eq,),
+TEXT = Path(law.__file__).read_text(encoding="utf-8")
+TREE = ast.parse(TEXT)
+# What a name stands for (a word's place, row, pin, mode) is tied to words.py by tests of their own;
+# of the names only sizes and fixed values are changed.
+_TIED = re.compile(
+    r"_[CRLSF]_|_PIN_|_ON_|_ALL_|_BY_"
+    r"|_(BOOT|DARK|DELAY|CLOSE|START|SOFT_START|RUN|LIMITED|PACK_LOW|FAULT)$"
+)
+# A boundary moves by one; which way a comparison points, its negation changes.
+_COMPARED: dict[type, type] = {
+    ast.Lt: ast.LtE,
+    ast.LtE: ast.Lt,
+    ast.Gt: ast.GtE,
+    ast.GtE: ast.Gt,
 }
 _COMPUTED: dict[type, tuple[type, ...]] = {
     ast.Add: (ast.Sub,),
@@ -33,7 +37,7 @@ _COMPUTED: dict[type, tuple[type, ...]] = {
     ast.FloorDiv: (ast.Mult,),
     ast.LShift: (ast.RShift,),
     ast.RShift: (ast.LShift,),
-    ast.BitOr: (ast.BitAnd, ast.BitXor),
+    ast.BitOr: (ast.BitAnd,),  # exclusive or is the same where the bits differ, as they do here
     ast.BitAnd: (ast.BitOr,),
     ast.BitXor: (ast.BitOr,),
 }
@@ -41,34 +45,47 @@ _COMPUTED: dict[type, tuple[type, ...]] = {
 
 @dataclass(frozen=True)
 class Mutant:
-    """A changed law; `name` is function, line within it, and what became of what."""
+    """A changed law; `name` is function, line within it, and what became of what.
+
+    `code` is the changed function for CPython, `text` the whole law as it would be flashed.
+    """
 
     name: str
     function: str
     code: CodeType
+    text: str
 
 
 def _swaps(node: ast.AST) -> Iterator[ast.AST]:
     """Yield what `node` is changed into, one after the other."""
     match node:
-        case ast.Compare(left=left, ops=[op], comparators=right):
-            yield from (ast.Compare(left, [other()], right) for other in _COMPARED[type(op)])
-        case ast.BinOp(left=left, op=op, right=right):
-            yield from (ast.BinOp(left, other(), right) for other in _COMPUTED[type(op)])
         case ast.AugAssign(target=target, op=op, value=value):
             yield from (ast.AugAssign(target, other(), value) for other in _COMPUTED[type(op)])
             yield ast.Pass()
         case ast.Assign() | ast.Expr(value=ast.Call()):
             yield ast.Pass()
-        case ast.BoolOp(op=op, values=values):
-            yield ast.BoolOp(ast.Or() if isinstance(op, ast.And) else ast.And(), values)
-        case ast.UnaryOp(op=ast.USub(), operand=operand):
-            yield operand
         case ast.If(test=test, body=body, orelse=orelse):
             yield ast.If(ast.UnaryOp(ast.Not(), test), body, orelse)
+        case ast.BoolOp(op=op, values=values):
+            yield ast.BoolOp(ast.Or() if isinstance(op, ast.And) else ast.And(), values)
+            for place, part in enumerate(values):
+                negated = ast.UnaryOp(ast.Not(), part)
+                yield ast.BoolOp(op, [*values[:place], negated, *values[place + 1 :]])
+        case _:
+            yield from _values(node)
+
+
+def _values(node: ast.AST) -> Iterator[ast.AST]:
+    match node:
+        case ast.Compare(left=left, ops=[op], comparators=right) if type(op) in _COMPARED:
+            yield ast.Compare(left, [_COMPARED[type(op)]()], right)
+        case ast.BinOp(left=left, op=op, right=right):
+            yield from (ast.BinOp(left, other(), right) for other in _COMPUTED[type(op)])
+        case ast.UnaryOp(op=ast.USub(), operand=operand):
+            yield operand
         case ast.Constant(value=int(value)):
             yield from (ast.Constant(value + 1), ast.Constant(value - 1))
-        case ast.Name(id=name) if name.startswith("_") and not _INDEX.match(name):
+        case ast.Name(id=name) if name.startswith("_") and not _TIED.match(name):
             yield from (ast.BinOp(node, op(), ast.Constant(1)) for op in (ast.Add, ast.Sub))
 
 
@@ -98,6 +115,13 @@ def _compiled(function: ast.FunctionDef) -> CodeType:
     return next(const for const in made if isinstance(const, CodeType))
 
 
+def _flashed(function: ast.FunctionDef) -> str:
+    lines = TEXT.splitlines()
+    begin = function.lineno - 1 - len(function.decorator_list)
+    lines[begin : function.end_lineno] = [ast.unparse(function)]
+    return "\n".join(lines) + "\n"
+
+
 def _put(parent: ast.AST, field: str, place: int | None, node: ast.AST) -> None:
     if place is None:
         setattr(parent, field, node)
@@ -116,7 +140,7 @@ def mutants() -> Iterator[Mutant]:
                 seen[changed] = seen.get(changed, 0) + 1
                 name = changed + f" #{seen[changed]}" * (seen[changed] > 1)
                 _put(parent, field, place, ast.copy_location(other, node))
-                yield Mutant(name, function.name, _compiled(function))
+                yield Mutant(name, function.name, _compiled(function), _flashed(function))
                 _put(parent, field, place, node)
 
 
