@@ -14,8 +14,8 @@ import click
 import pytest
 
 from diodewright import cli
-from diodewright.build import KEYS, RULES
-from diodewright.build.keys import Computed
+from diodewright.build import KEYS, RULES, examples
+from diodewright.build.keys import ByWord, Computed
 from diodewright.build.problems import show
 from diodewright.build.rule import QUANTITIES
 
@@ -48,7 +48,7 @@ def test_a_stale_page_is_told_and_written_again(
     assert tool.main([], tmp_path / "docs") == 0
     assert tool.main(["--check"], tmp_path / "docs") == 0
     page = tmp_path / "docs" / "build_file.md"
-    page.write_text(page.read_text("utf-8").replace("| 1 to 4, a whole number |", "| 1 to 5 |"))
+    page.write_text(page.read_text("utf-8").replace("a whole number |", "some number |"))
     assert tool.main(["--check"], tmp_path / "docs") == 1
     assert "docs/build_file.md: stale; run tools/write_docs.py" in capsys.readouterr().out
 
@@ -71,6 +71,11 @@ def test_the_page_gives_each_keys_meaning_range_default_and_source() -> None:
         assert not key.when or all(word in meaning for word in (key.when[0], *key.when[1]))
         if isinstance(key.default, Computed):
             assert key.default.text in left_out
+        elif isinstance(key.default, ByWord):
+            for word, (value, source) in key.default.rows.items():
+                assert f"`{word}`" in left_out
+                assert source in left_out
+                assert (value.text if isinstance(value, Computed) else f"{value:g}") in left_out
         elif key.required:
             assert "required" in left_out
         elif key.default not in (None, ()):
@@ -136,7 +141,9 @@ def test_a_command_that_is_none_would_be_seen() -> None:
 def test_the_readme_shows_every_verb() -> None:
     text = (ROOT / "README.md").read_text("utf-8")
     listed = re.findall(r"^\| `(\w+)[^`]*` \|", text, re.MULTILINE)
-    assert listed == list(cli.verbs.commands)
+    # the shipped builds stand in a table above; a verb may have a row for each of its uses
+    verbs = [name for name in listed if name not in examples()]
+    assert list(dict.fromkeys(verbs)) == list(cli.verbs.commands)
 
 
 def _run(words: list[str], folder: Path) -> None:

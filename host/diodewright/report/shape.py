@@ -32,7 +32,7 @@ __all__ = [
 Columns = dict[str, list[float]]
 Reaction = Annotated[str, msgspec.Meta(pattern="^(law|hardware|controls|none)")]
 
-Unit = Annotated[str, msgspec.Meta(pattern=r"^[!-~]{0,12}\Z")]
+Unit = Annotated[str, msgspec.Meta(pattern=r"^([!-~]{0,12}|[!-~]{1,6}, [!-~]{1,6})\Z")]
 
 _TRACES = ("use", "rise")
 #: Columns of codes -> the names that the codes stand for.
