@@ -141,7 +141,7 @@ def test_output_at_the_safe_voltage_is_empty() -> None:
 
 
 def test_code_one_below_its_zero_is_no_current() -> None:
-    desk = _desk({}, {}, current_zero_code=20)
+    desk = _desk({}, {}, current_zero_code=20, current_full_mA=10000)
     desk.raw[0] = 19
     law.convert(desk.limits, desk.readings, desk.raw)
     assert desk.reading("current_mA") == 0
@@ -187,7 +187,7 @@ def test_compensated_mount_saturates_one_above_its_end() -> None:
         (499, 1000, 4000, 499),  # no pack to speak of: no load
         (500, 1000, 4000, 500 + 16000),  # 8 A at 2 ohm
         (500, 2500, 4000, 500 + 40000),  # 20 A: the largest load
-        (500, 2501, 4000, 500 + 40000),
+        (500, 2504, 3994, 500 + 40000),  # 20.001 A
     ],
 )
 def test_load_of_the_pack_is_bounded_on_both_sides(
@@ -271,3 +271,42 @@ def test_guard_accepts_what_a_kept_reading_can_be_and_nothing_beyond(name: str, 
     for value, bits in ((0, 0), (ceiling, 0), (-1, ROW["state"]), (ceiling + 1, ROW["state"])):
         desk = _desk({}, {name: value})
         assert law.guard(desk.state, desk.limits, desk.readings) == bits
+
+
+def test_guard_sees_one_flipped_bit_in_any_limit_and_in_any_complement() -> None:
+    desk = _desk({}, {})
+    for place in range(len(desk.limits)):
+        desk.limits[place] ^= 1 << place % 30
+        assert law.guard(desk.state, desk.limits, desk.readings) == ROW["settings"], place
+        desk.limits[place] ^= 1 << place % 30
+    assert law.guard(desk.state, desk.limits, desk.readings) == 0
+
+
+def test_boot_looks_at_the_ages_of_the_channels_and_at_nothing_behind_them() -> None:
+    desk = _desk({"mode_ticks": 6}, {"pins": 31, "gap_ticks": 9}, age_ticks=5)
+    assert law.boot(desk.state, desk.limits, desk.readings) == DARK
+    assert not law.watch_time(desk.state, desk.limits, desk.readings) & ROW["stale"]
+
+
+def test_first_look_takes_nothing_below_zero() -> None:
+    readings = {"mount_cK": 37816, "sink_cK": 37817}
+    desk = _desk({}, readings)
+    law.first_look(desk.state, desk.limits, desk.readings)
+    assert (desk.word("model"), desk.word("rise")) == (0, 0)
+
+
+def test_mount_and_budget_that_take_alike_name_the_mount() -> None:
+    full = Desk().limit("budget_cap")
+    desk = _desk({"mode": RUN, "budget": full}, {"lead_cK": 32915}, dim_mA=1000)
+    law.allow(desk.state, desk.limits, desk.readings)
+    assert (desk.word("allowed"), words.BOUNDS[desk.word("bound")]) == (1000, "mount")
+
+
+def test_headroom_of_zero_is_off_even_below_the_output() -> None:
+    desk = _desk({"mode": RUN, "drive": 96000}, {"pack_mV": 3900}, headroom_mV=0)
+    assert law.hold_headroom(desk.state, desk.limits, desk.readings) == 20000
+
+
+def test_stage_with_a_set_input_is_never_starved() -> None:
+    desk = _desk({"mode": DARK, "allowed": 0}, {})
+    assert law.starved(desk.state, desk.limits) == 0
