@@ -38,16 +38,12 @@ def _absolute(view: View) -> Bool:
 
 def _fall(view: View) -> Bool:
     capped = above(view.s("drive"), _q64(view.then("allowed")))
-    target = greatest(
-        _q64(view.then("allowed")), sub(view.s("drive"), view.limit("fall_q64"))
-    )
+    target = greatest(_q64(view.then("allowed")), sub(view.s("drive"), view.limit("fall_q64")))
     return implies(all_of((_free(view), capped)), le(view.then("drive"), target))
 
 
 def _rise(view: View) -> Bool:
-    step = terms.ite(
-        eq(view.s("drive"), 0), _q64(view.limit("start_mA")), view.limit("rise_q64")
-    )
+    step = terms.ite(eq(view.s("drive"), 0), _q64(view.limit("start_mA")), view.limit("rise_q64"))
     return le(view.then("drive"), add(view.s("drive"), step))
 
 
@@ -84,7 +80,9 @@ def _trim_capped(view: View) -> Bool:
     """Return whether a light that runs and is capped is "limited", where the trim is frozen."""
     was = within(view.s("mode"), MODE["run"], MODE["limited"])
     capped = negate(eq(view.then("bound"), 0))
-    return implies(all_of((was, view.lit(then=True), capped)), eq(view.then("mode"), MODE["limited"]))
+    return implies(
+        all_of((was, view.lit(then=True), capped)), eq(view.then("mode"), MODE["limited"])
+    )
 
 
 def _bound(view: View) -> Bool:
@@ -236,7 +234,9 @@ DRIVE = (
         "every light begins in mode start, at the start level at most, its ramp at its begin",
         _restart,
     ),
-    Obligation("restart-rise", "every rise begins behind mode start at its first step", _rise_begins),
+    Obligation(
+        "restart-rise", "every rise begins behind mode start at its first step", _rise_begins
+    ),
     Obligation(
         "copy-clamp",
         "whatever limits and state say, what is put out is 0 to 10 A",

@@ -200,7 +200,9 @@ LIGHT = (
         "each tick adds one at most to the healthy indicator's clock; one sick tick starts it over",
         _indicate_counts,
     ),
-    Obligation("close", "cut-off A closes only onto an output at or below the safe voltage", _close),
+    Obligation(
+        "close", "cut-off A closes only onto an output at or below the safe voltage", _close
+    ),
     Obligation(
         "enable",
         "both cut-offs are closed in lit modes and open in all others; the latch is reset in mode "
@@ -219,5 +221,7 @@ LIGHT = (
         "limited",
         _live,
     ),
-    Obligation("live-light", "in health there is drive in the very tick that closes A", _live_light),
+    Obligation(
+        "live-light", "in health there is drive in the very tick that closes A", _live_light
+    ),
 )

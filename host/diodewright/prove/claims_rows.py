@@ -118,7 +118,11 @@ def _latch(view: View) -> Bool:
     parts = []
     for row, rule, *_ in words.FAULTS:
         cleared = all_of((view.row("faults", row, then=False), negate(view.row("faults", row))))
-        allowed = [negate(view.pin("trigger")), negate(condition(view, row)), _may_clear(view, rule)]
+        allowed = [
+            negate(view.pin("trigger")),
+            negate(condition(view, row)),
+            _may_clear(view, rule),
+        ]
         if row == "hot":
             allowed.append(le(view.r("lead_cK"), view.limit("warm_cK")))
         if row == "junction":

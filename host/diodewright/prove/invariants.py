@@ -97,7 +97,9 @@ def _first(view: View) -> Bool:
 
 
 KEPT = (
-    Obligation("first-state", "the first state is dark, not ready, and keeps every invariant", _first),
+    Obligation(
+        "first-state", "the first state is dark, not ready, and keeps every invariant", _first
+    ),
     *(
         Obligation(f"keeps-{name}", f"kept by every tick: {meaning}", _keeps(says))
         for name, (meaning, says) in INVARIANTS.items()

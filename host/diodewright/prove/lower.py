@@ -23,15 +23,15 @@ _WIDE = 1 << 36
 
 
 class Lowering:
-    """Lowers terms and gathers the facts that belong to them."""
+    """Lowers terms; each term's facts are kept with it, so that a question gets only its own."""
 
     def __init__(self, exact: bool) -> None:
         self.exact = exact
         self.context = z3.Context()
-        self.facts: list[z3.BoolRef] = []
         self.made: dict[Node, z3.ExprRef] = {}
-        self.quotients: dict[tuple[Node, int], z3.ArithRef] = {}
-        self.hard: list[Node] = []
+        self.told: dict[Node, list[z3.BoolRef]] = {}
+        self.facts: list[z3.BoolRef] = []
+        self.quotients: dict[tuple[Node, int], tuple[z3.ArithRef, list[z3.BoolRef]]] = {}
         self.names = 0
 
     def truth(self, value: Bool) -> z3.BoolRef:
@@ -41,16 +41,25 @@ class Lowering:
         return self.lower(value)
 
     def lower(self, root: Node) -> z3.ExprRef:
-        """Return a term as an expression; its facts are appended to `facts`."""
-        for node in in_order([root]):
-            if node not in self.made:
-                self.made[node] = getattr(self, f"_{node.op}")(node)
+        """Return a term as an expression."""
+        for node in in_order([root], self.made):
+            outer, self.facts = self.facts, []
+            self.made[node] = getattr(self, f"_{node.op}")(node)
+            self.told[node] = [z3.And(*self.facts)] if self.facts else []
+            self.facts = outer
         return self.made[root]
 
-    def pair_facts(self) -> None:
-        """Tell how alike products, quotients and shifts grow with what goes into them."""
+    def facts_of(self, roots: Iterable[Bool], pairs: bool) -> list[z3.BoolRef]:
+        """Return what is true of the words below `roots`; with `pairs` how alike ones grow."""
+        nodes = in_order(roots)
+        self.facts = [fact for node in nodes for fact in self.told[node]]
+        if pairs:
+            self._pair_facts([node for node in nodes if node.op in ("mul", "div", "shr")])
+        return self.facts
+
+    def _pair_facts(self, hard: list[Node]) -> None:
         found = 0
-        for one, other in combinations(self.hard, 2):
+        for one, other in combinations(hard, 2):
             if found > _MOST_PAIRS:
                 return
             if one.op == other.op and self._grow_together(one, other):
@@ -109,16 +118,17 @@ class Lowering:
         if key not in self.quotients:
             self.names += 1
             whole = z3.Int(f"quotient!{self.names}", self.context)
-            self.quotients[key] = whole
             value = self.made[of]
             low, high = bounds(of)
-            self.facts += [
+            facts = [
                 by * whole <= value,
                 value <= by * whole + (by - 1),
                 whole >= low // by,
                 whole <= high // by,
             ]
-        return self.quotients[key]
+            self.quotients[key] = whole, facts
+        self.facts += self.quotients[key][1]
+        return self.quotients[key][0]
 
     def _mod(self, node: Node) -> z3.ArithRef:
         of, by = node.args
@@ -132,7 +142,6 @@ class Lowering:
     _xor = _or
 
     def _mul(self, node: Node) -> z3.ArithRef:
-        self.hard.append(node)
         a, b = node.args
         x, y = self._read(a), self._read(b)
         if self.exact:
@@ -155,9 +164,7 @@ class Lowering:
             self._implied(inside, held >= least, held <= most)
         return held
 
-    def _wide(
-        self, held: z3.ArithRef, x: z3.ArithRef, y: z3.ArithRef, low: int, high: int
-    ) -> None:
+    def _wide(self, held: z3.ArithRef, x: z3.ArithRef, y: z3.ArithRef, low: int, high: int) -> None:
         """Tell of x * y for a `y` that the bounds let wander, where it is small after all."""
         if max(-low, high) <= _WIDE:
             return
@@ -170,7 +177,6 @@ class Lowering:
         above, below = node.args
         if isinstance(below, int):
             return self._quotient(above, below)  # type: ignore[arg-type]
-        self.hard.append(node)
         held = self._fresh(node)
         a, b = self._read(above), self._read(below)
         if self.exact:
@@ -181,11 +187,11 @@ class Lowering:
         for part, weight in _factors(above):
             x = weight if isinstance(weight, int) else self._read(weight)
             y = self.lower(part)
+            self.facts += [fact for below in in_order([part]) for fact in self.told[below]]
             self._implied(z3.And(b > 0, x >= 0, y >= 0, y <= b), held >= 0, held <= x)
         return held
 
     def _shr(self, node: Node) -> z3.ArithRef:
-        self.hard.append(node)
         held = self._fresh(node)
         of, count = node.args
         a, s = self._read(of), self._read(count)
@@ -211,11 +217,11 @@ class Lowering:
             return True
         if one.op == "mul":
             return self._products_grow(one, other, u, v)
-        if one.op == "div" and _same(one.args[1], other.args[1]):
+        if one.op == "div" and one.args[1] is other.args[1]:
             a, b = self._read(one.args[0]), self._read(other.args[0])
             c = self._read(one.args[1])
-            self._implied(z3.And(c > 0, a <= b), u <= v)
-            self._implied(z3.And(c > 0, b <= a), v <= u)
+            self._implied(z3.And(c > 0, a <= b), u <= v, v - u <= b - a)
+            self._implied(z3.And(c > 0, b <= a), v <= u, u - v <= a - b)
             return True
         return False
 
@@ -230,10 +236,6 @@ class Lowering:
                 self._implied(z3.And(by >= 0, b <= a), v <= u)
                 return True
         return False
-
-
-def _same(a: object, b: object) -> bool:
-    return a is b or (isinstance(a, int) and a == b)
 
 
 def _factors(above: object) -> Iterable[tuple[Node, object]]:

@@ -4,7 +4,7 @@ import ast
 from collections.abc import Callable, Mapping
 
 from diodewright.prove import terms
-from diodewright.prove.bits import Bits, Value, bits_and, bits_or, bits_xor, number, truth
+from diodewright.prove.bits import Bits, Value, bits_and, bits_or, bits_xor, equal, number
 from diodewright.prove.source import Refused
 from diodewright.prove.terms import Bool, Int, Node
 
@@ -50,9 +50,7 @@ OPERATORS: Mapping[type[ast.operator], Callable[[Value, Value], Value]] = {
 def compare(node: ast.AST, op: ast.cmpop, a: Value, b: Value) -> Bool:
     """Return a comparison of two words."""
     if isinstance(op, ast.Eq | ast.NotEq):
-        same = terms.negate(truth(a)) if isinstance(b, int) and b == 0 else None
-        if same is None:
-            same = _same(a, b)
+        same = equal(a, b)
         return same if isinstance(op, ast.Eq) else terms.negate(same)
     first, second = number(a), number(b)
     if isinstance(op, ast.LtE):
@@ -64,17 +62,6 @@ def compare(node: ast.AST, op: ast.cmpop, a: Value, b: Value) -> Bool:
     if isinstance(op, ast.Gt):
         return terms.le(terms.add(second, 1), first)
     raise Refused(node, f"the comparison {type(op).__name__}")
-
-
-def _same(a: Value, b: Value) -> Bool:
-    """Return whether two words are equal, bit by bit where one is known by its bits."""
-    if isinstance(b, Bits):
-        a, b = b, a
-    if isinstance(a, Bits) and isinstance(b, int) and b >= 0:
-        known = a.to(max(b.bit_length(), len(a.bits)))
-        bits = [x if b >> i & 1 else terms.negate(x) for i, x in enumerate(known.bits)]
-        return terms.all_of((*bits, terms.eq(known.high, b >> len(known.bits))))
-    return terms.eq(number(a), number(b))
 
 
 def reach(value: Int, path: tuple[Bool, ...]) -> tuple[int, int]:

@@ -304,8 +304,29 @@ def le(a: Int, b: Int) -> Bool:
     if common > 1:
         weights = {term: weight // common for term, weight in pairs}
         return le(_sum_of(weights, -((-constant) // common)), 0)
+    coarse = _coarse(difference)
+    if coarse is not None:
+        return le(coarse, 0)
     pushed = _pushed("le", le, difference)
     return _made("le", (difference,), 0, 1) if pushed is None else pushed
+
+
+def _coarse(difference: Node) -> Int | None:
+    """Return what alone decides ``difference <= 0``: its coarse part, where the fine one can't.
+
+    ``bits + 2**n * high <= 2**n - 1`` asks for ``high <= 0`` and of no bit.
+    """
+    pairs, constant = linear(difference)
+    step = max(abs(weight) for _, weight in pairs)
+    if len(pairs) < 3 or step < 2:
+        return None
+    coarse = {term: weight // step for term, weight in pairs if weight % step == 0}
+    fine = _sum_of({term: weight for term, weight in pairs if weight % step}, constant)
+    low, high = bounds(fine)
+    least = -high // step
+    if least != -low // step:
+        return None
+    return _sum_of(coarse, -least)
 
 
 def _pushed(kind: str, compare: Callable[[Int, Int], Bool], difference: Node) -> Bool | None:
@@ -355,6 +376,8 @@ def eq(a: Int, b: Int) -> Bool:
             return all_of(eq(word, 0) for word in term.args)  # type: ignore[arg-type]
         if term.op == "xor":
             return eq(*term.args)  # type: ignore[arg-type]
+    if constant == 0 and len(pairs) > 1 and all(w > 0 and t.low >= 0 for t, w in pairs):
+        return all_of(eq(term, 0) for term, _ in pairs)
     common = gcd(*(weight for _, weight in pairs))
     if constant % common:
         return False
