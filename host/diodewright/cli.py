@@ -77,7 +77,9 @@ def size(build: str, as_json: bool) -> None:
 @BUILD
 @JSON
 @SEED
-@click.option("--only", type=click.Choice(["use", "faults"]), help="Only one part: INCOMPLETE.")
+@click.option(
+    "--only", type=click.Choice(["use", "faults", "proof"]), help="Only one part: INCOMPLETE."
+)
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for report and document.")
 def rehearse(build: str, as_json: bool, seed: int, only: str | None, out: Path | None) -> None:
     """Size, use and every fault, judged: one verdict. This is the main job."""
@@ -120,6 +122,19 @@ def case(build: str, case_id: str, as_json: bool, seed: int, out: Path) -> None:
 
 
 @verbs.command()
+@click.argument("build", required=False)
+@JSON
+@click.option("--out", type=click.Path(path_type=Path), default=Path(), help="Folder for cases.")
+@click.option("--only", multiple=True, metavar="ID", help="Only this obligation: INCOMPLETE.")
+def prove(build: str | None, as_json: bool, out: Path, only: tuple[str, ...]) -> None:
+    """Prove the law for all settings that a board accepts; with BUILD for its own as well."""
+    from diodewright.build import load
+    from diodewright.report import screen
+
+    sys.exit(screen.show_proof(load(build) if build else None, out, as_json, only))
+
+
+@verbs.command()
 @JSON
 def faults(as_json: bool) -> None:
     """List the catalogue of faults and the moments at which they strike."""
@@ -150,10 +165,19 @@ def _refusals() -> tuple[type[Exception], ...]:
     """Return the exceptions that are a user's mistake: their text is the message."""
     from diodewright.build import BuildErrors
     from diodewright.derive import DerivedError
+    from diodewright.prove import Refused, UnknownObligation
     from diodewright.rehearse import UnknownCase
     from diodewright.report.files import BadDocument, CannotWrite
 
-    return (BuildErrors, DerivedError, BadDocument, CannotWrite, UnknownCase)
+    return (
+        BuildErrors,
+        DerivedError,
+        BadDocument,
+        CannotWrite,
+        Refused,
+        UnknownCase,
+        UnknownObligation,
+    )
 
 
 def main(run: Callable[..., Any] = verbs) -> None:
@@ -166,12 +190,13 @@ def main(run: Callable[..., Any] = verbs) -> None:
         error.show()
         sys.exit(EXIT_BAD_INPUT)
     except Exception as error:  # noqa: BLE001 the last line of defence: classify, never swallow
+        from diodewright.prove import Unprovable
         from diodewright.sim import EngineError
 
         if isinstance(error, _refusals()):
             click.echo(str(error), err=True)
             sys.exit(EXIT_BAD_INPUT)
-        if isinstance(error, EngineError):
+        if isinstance(error, EngineError | Unprovable):
             click.echo(f"INCOMPLETE: {error}", err=True)
             sys.exit(EXIT_INCOMPLETE)
         import traceback

@@ -92,15 +92,12 @@ def _split(value: Value) -> Value:
 
 def _split_choice(value: Node) -> Value:
     asked, one, other = value.args
-    ends = [_split(each) for each in (one, other)]  # type: ignore[arg-type]
+    ends = [_split(each) for each in (one, other)]
     if any(isinstance(each, Node) or (isinstance(each, int) and each < 0) for each in ends):
         return value
     width = max(_bits_needed(each) for each in ends)
     first, second = (_as_bits(each, width) for each in ends)
-    bits = [
-        terms.pick_truth(asked, x, y)  # type: ignore[arg-type]
-        for x, y in zip(first.bits, second.bits, strict=True)
-    ]
+    bits = [terms.pick_truth(asked, x, y) for x, y in zip(first.bits, second.bits, strict=True)]
     return Bits(tuple(bits))
 
 

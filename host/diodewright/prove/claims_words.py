@@ -173,7 +173,7 @@ def _in_range(view: View, then: bool) -> list[Bool]:
 def _held(value: object, low: int, high: int) -> Bool:
     if isinstance(value, Bits) and low == 0 and high == (1 << len(value.bits)) - 1:
         return eq(value.high, 0)
-    return within(number(value), low, high)  # type: ignore[arg-type]
+    return within(number(value), low, high)
 
 
 def _any_state(view: View) -> Bool:

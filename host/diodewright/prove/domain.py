@@ -66,7 +66,7 @@ def _limits(settings: Mapping[str, int] | None, stray: bool) -> list[Value]:
         return values + [
             terms.var(f"complement.{name}", _LOWEST, INT32) for name, *_ in words.LIMITS
         ]
-    return values + [terms.sub(words.ONES, value) for value in values]  # type: ignore[arg-type]
+    return values + [terms.sub(words.ONES, value) for value in values]
 
 
 def arrays(

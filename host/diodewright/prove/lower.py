@@ -70,7 +70,7 @@ class Lowering:
     def _read(self, part: object) -> z3.ArithRef:
         if isinstance(part, int):
             return z3.IntVal(part, self.context)
-        return self.made[part]  # type: ignore[index]
+        return self.made[part]
 
     def _fresh(self, node: Node, name: str = "") -> z3.ArithRef:
         self.names += 1
@@ -96,7 +96,7 @@ class Lowering:
 
     def _ite(self, node: Node) -> z3.ExprRef:
         asked, one, other = node.args
-        return z3.If(self.made[asked], self._read(one), self._read(other))  # type: ignore[index]
+        return z3.If(self.made[asked], self._read(one), self._read(other))
 
     def _le(self, node: Node) -> z3.BoolRef:
         return self._read(node.args[0]) <= 0
@@ -105,13 +105,13 @@ class Lowering:
         return self._read(node.args[0]) == 0
 
     def _not(self, node: Node) -> z3.BoolRef:
-        return z3.Not(self.made[node.args[0]])  # type: ignore[index]
+        return z3.Not(self.made[node.args[0]])
 
     def _all(self, node: Node) -> z3.BoolRef:
-        return z3.And(*[self.made[part] for part in node.args])  # type: ignore[index]
+        return z3.And(*[self.made[part] for part in node.args])
 
     def _any(self, node: Node) -> z3.BoolRef:
-        return z3.Or(*[self.made[part] for part in node.args])  # type: ignore[index]
+        return z3.Or(*[self.made[part] for part in node.args])
 
     def _quotient(self, of: Node, by: int) -> z3.ArithRef:
         key = (of, by)
@@ -132,7 +132,7 @@ class Lowering:
 
     def _mod(self, node: Node) -> z3.ArithRef:
         of, by = node.args
-        return self.made[of] - by * self._quotient(of, by)  # type: ignore
+        return self.made[of] - by * self._quotient(of, by)
 
     # what only exact lowering tells all of
 
@@ -147,7 +147,7 @@ class Lowering:
         if self.exact:
             return x * y
         held = self._fresh(node)
-        (a_low, a_high), (b_low, b_high) = bounds(a), bounds(b)  # type: ignore[arg-type]
+        (a_low, a_high), (b_low, b_high) = bounds(a), bounds(b)
         self.facts += [
             held >= a_low * y + b_low * x - a_low * b_low,
             held >= a_high * y + b_high * x - a_high * b_high,
@@ -176,7 +176,7 @@ class Lowering:
     def _div(self, node: Node) -> z3.ArithRef:
         above, below = node.args
         if isinstance(below, int):
-            return self._quotient(above, below)  # type: ignore[arg-type]
+            return self._quotient(above, below)
         held = self._fresh(node)
         a, b = self._read(above), self._read(below)
         if self.exact:
@@ -195,7 +195,7 @@ class Lowering:
         held = self._fresh(node)
         of, count = node.args
         a, s = self._read(of), self._read(count)
-        low, high = bounds(count)  # type: ignore[arg-type]
+        low, high = bounds(count)
         if self.exact and low >= 0 and high <= 30:
             for k in range(low, high + 1):
                 step = 1 << k
@@ -250,5 +250,5 @@ def _factors(above: object) -> Iterable[tuple[Node, object]]:
             yield part, common
     if len(pairs) == 1 and constant == 0 and pairs[0][1] == 1 and pairs[0][0].op == "mul":
         one, other = pairs[0][0].args
-        yield one, other  # type: ignore[misc]
-        yield other, one  # type: ignore[misc]
+        yield one, other
+        yield other, one

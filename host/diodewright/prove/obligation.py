@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from diodedriver import words
 from diodewright.prove import domain, terms
 from diodewright.prove.source import Law
 from diodewright.prove.terms import Bool
@@ -117,8 +118,8 @@ class Bench:
 
     def accepted(self, view: View) -> list[Bool]:
         """Return what settings validation demands of the limits."""
-        names = {name for pair in domain.words.ORDER for name in pair[:2]}
-        return domain.order({name: view.limit(str(name)) for name in names})  # type: ignore
+        names = {name for lower, higher, _ in words.ORDER for name in (lower, higher)}
+        return domain.order({name: view.limit(name) for name in names})
 
 
 def all_hold(parts: list[Bool]) -> Bool:

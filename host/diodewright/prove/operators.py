@@ -86,10 +86,10 @@ def _narrow(asked: Node, known: dict[Node, tuple[int, int]], held: set[Node]) ->
     held.add(asked)
     if asked.op == "all":
         for part in asked.args:
-            _narrow(part, known, held)  # type: ignore[arg-type]
+            _narrow(part, known, held)
     if asked.op not in ("le", "eq"):
         return
-    pairs, constant = terms.linear(asked.args[0])  # type: ignore[arg-type]
+    pairs, constant = terms.linear(asked.args[0])
     if len(pairs) != 1:
         return
     term, weight = pairs[0]
@@ -121,16 +121,16 @@ def _reach(value: Int, known: Known, held: set[Node], memo: Known) -> tuple[int,
 
 def _reach_of(value: Node, known: Known, held: set[Node], memo: Known) -> tuple[int, int]:
     def ends(part: object) -> tuple[int, int]:
-        return _reach(part, known, held, memo)  # type: ignore[arg-type]
+        return _reach(part, known, held, memo)
 
     if value.op == "sum":
         pairs, constant = value.args
         low = high = constant
-        for term, weight in pairs:  # type: ignore[attr-defined]
+        for term, weight in pairs:
             reached = [weight * end for end in ends(term)]
             low += min(reached)
             high += max(reached)
-        return low, high  # type: ignore[return-value]
+        return low, high
     if value.op == "mul":
         products = [x * y for x in ends(value.args[0]) for y in ends(value.args[1])]
         return min(products), max(products)
@@ -143,7 +143,7 @@ def _reach_of(value: Node, known: Known, held: set[Node], memo: Known) -> tuple[
         asked, one, other = value.args
         if asked in held:
             return ends(one)
-        if terms.negate(asked) in held:  # type: ignore[arg-type]
+        if terms.negate(asked) in held:
             return ends(other)
         return min(ends(one)[0], ends(other)[0]), max(ends(one)[1], ends(other)[1])
     return value.low, value.high

@@ -40,6 +40,10 @@ class Proof:
         """Return the obligations of that status."""
         return tuple(row for row in self.obligations if row.status == status)
 
+    def open(self) -> tuple[Verdict, ...]:
+        """Return the obligations that are not proved."""
+        return tuple(row for row in self.obligations if row.status != "proved")
+
     def as_dict(self) -> dict[str, Any]:
         """Return plain values for JSON."""
         rows = [asdict(row) for row in self.obligations]

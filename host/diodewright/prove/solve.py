@@ -77,28 +77,24 @@ class _Search:
         wrong = terms.negate(self.goal.claim)
         if wrong is False:
             return None
-        for exact, pairs, pinned in ((False, False, {}), (False, True, {}), (True, False, None)):
-            if exact:
-                pinned = self.last
-            answer, numbers = self._ask(wrong, exact, pairs, pinned or {})
-            if answer == "unsat" and not pinned:
+        pinned: Numbers = {}
+        # first with facts alone, then with how alike terms grow, then everything told: on the
+        # settings of the last try, and on all
+        for exact, pairs in ((False, False), (False, True), (True, False), (True, False)):
+            answer, numbers = self._ask(wrong, exact, pairs, pinned if exact else {})
+            if answer == "unsat" and not (exact and pinned):
                 return None
+            if exact:
+                pinned = {}
             if answer == "sat":
                 found = self._try(numbers)
                 if found is not None:
                     return found
-                self.last = {k: v for k, v in numbers.items() if k.startswith("limits.")}
-        answer, numbers = self._ask(wrong, True, False, {})
-        if answer == "unsat":
-            return None
+                if not exact:
+                    pinned = {k: v for k, v in numbers.items() if k.startswith("limits.")}
         if answer == "sat":
-            found = self._try(numbers)
-            if found is not None:
-                return found
             return "undecided", "the solver's numbers do not misbehave in the law", None
         return "undecided", "no answer in time", None
-
-    last: Numbers | None = None
 
     def _ask(self, wrong: Bool, exact: bool, pairs: bool, pinned: Numbers) -> tuple[str, Numbers]:
         left_ms = int(1000 * (self.deadline - time.perf_counter()))

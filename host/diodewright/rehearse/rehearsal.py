@@ -11,6 +11,7 @@ from diodewright.judge import CaseFinding, Finding, judge
 from diodewright.rehearse.cases import NoHealthyStart, cause_words, run_cases
 from diodewright.rehearse.document import Rehearsal, thinned
 from diodewright.rehearse.hazards import cautions_of, hazard_of
+from diodewright.rehearse.proving import NOT_PROVED, proof_of_law, proof_reasons
 from diodewright.rehearse.use import USE_S, Use, run_use
 from diodewright.sim import Engine, compiled, law_hash
 from diodewright.sim.tally import NEVER
@@ -18,12 +19,11 @@ from diodewright.size import size
 
 __all__ = ["LEAVES_OUT", "PARTS", "rehearse"]
 
-PARTS = ("use", "faults")
+PARTS = ("use", "faults", "proof")
 
 LEAVES_OUT = (
     "typical parts, but the comparator, which stands at the worse end of its band: tolerance "
     "corners and tolerance builds are not run yet",
-    "the law is tested, not yet proved",
     "averaged circuit with closed-form edges: no wiring inductance, no electromagnetic effects",
     "laws of light and voltage hold from threshold to the rated current; no facet damage model",
     "one air temperature, still air as the build states it, one lump each for mount and sink",
@@ -185,7 +185,10 @@ def rehearse(
         cases, stopped = _cases(build, engine, seed, say)
     hazard = hazard_of(build, worst_light(build), cases)
     fails, missing = _reasons(findings, cases, hazard)
-    fails = stopped + fails
+    proof = proof_of_law(say) if only in (None, "proof") else NOT_PROVED
+    refuted, unproved = proof_reasons(proof)
+    fails = stopped + fails + refuted
+    missing += unproved
     if only is not None:
         missing.append(f"only {only} was rehearsed")
     if engine.law_hash != law_hash():
@@ -212,6 +215,7 @@ def rehearse(
         engine=engine.name,
         size=[_plain(figure) for figure in size(build)],
         hazard=hazard,
+        proof=proof,
         use=_use_dict(use) if use else {},
         findings=[_plain(finding) for finding in findings],
         faults=[_case_dict(case) for case in cases],

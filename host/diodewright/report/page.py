@@ -80,7 +80,7 @@ def render(document: Document) -> str:
             by_fault=_by_fault(document.faults),
             codes=facts.CODES,
             figures=figures,
-            no_proof=facts.NO_PROOF,
+            proof_line=facts.proof_line(document),
             format=document.format,
         )
     )

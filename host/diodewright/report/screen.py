@@ -2,6 +2,7 @@
 
 from diodewright.report.screen_case import show_case
 from diodewright.report.screen_lists import show_faults, show_parts, show_size
+from diodewright.report.screen_proof import show_proof
 from diodewright.report.screen_rehearsal import show_rehearsal
 from diodewright.report.terminal import progress
 
@@ -10,6 +11,7 @@ __all__ = [
     "show_case",
     "show_faults",
     "show_parts",
+    "show_proof",
     "show_rehearsal",
     "show_size",
 ]

@@ -8,11 +8,11 @@ from rich.console import Console
 from diodewright.rehearse import VERDICTS, Rehearsal
 from diodewright.report.facts import (
     MEANS,
-    NO_PROOF,
     case_command,
     closest_finding,
     code,
     fault_facts,
+    proof_line,
     rehearse_command,
 )
 from diodewright.report.shape import Document, Use, document_of
@@ -61,7 +61,7 @@ def show_rehearsal(done: Rehearsal, build_argument: str, written: Path | None) -
     _caution(out, document)
     block(out, "size", [_size(document)])
     block(out, "use", _use(document))
-    block(out, "proof", [NO_PROOF])
+    block(out, "proof", [proof_line(document)])
     _faults(out, document, build_argument)
     count = len(document.assumed)
     block(out, "assumed", [f"assumed, not yours: {count} values (listed in the report)"])
