@@ -114,7 +114,9 @@ def size(build: str, as_json: bool) -> None:
 @BUILD
 @JSON
 @SEED
-@click.option("--only", type=click.Choice(["use", "faults"]), help="Only one part: INCOMPLETE.")
+@click.option(
+    "--only", type=click.Choice(["use", "faults", "proof"]), help="Only one part: INCOMPLETE."
+)
 @click.option("--out", type=FOLDER, help="Folder for report and document.")
 @click.option("--scenario", help="With --only use: your own use, a file or a shipped one's name.")
 def rehearse(
@@ -171,6 +173,19 @@ def case(build: str, case_id: str, as_json: bool, seed: int, out: Path) -> None:
 
 
 @verbs.command()
+@click.argument("build", required=False)
+@JSON
+@click.option("--out", type=click.Path(path_type=Path), default=Path(), help="Folder for cases.")
+@click.option("--only", multiple=True, metavar="ID", help="Only this obligation: INCOMPLETE.")
+def prove(build: str | None, as_json: bool, out: Path, only: tuple[str, ...]) -> None:
+    """Prove the law for all settings that a board accepts; with BUILD for its own as well."""
+    from diodewright.build import load
+    from diodewright.report import screen
+
+    sys.exit(screen.show_proof(load(build) if build else None, out, as_json, only))
+
+
+@verbs.command()
 @JSON
 def faults(as_json: bool) -> None:
     """List the catalogue of faults and the moments at which they strike."""
@@ -218,11 +233,20 @@ def _refusals() -> tuple[type[Exception], ...]:
     """Return the exceptions that are a user's mistake: their text is the message."""
     from diodewright.build import BuildErrors
     from diodewright.derive import DerivedError
+    from diodewright.prove import Refused, UnknownObligation
     from diodewright.rehearse import UnknownCase
     from diodewright.report.files import CannotWrite
     from diodewright.report.reading import BadDocument
 
-    return (BuildErrors, DerivedError, BadDocument, CannotWrite, UnknownCase)
+    return (
+        BuildErrors,
+        DerivedError,
+        BadDocument,
+        CannotWrite,
+        Refused,
+        UnknownCase,
+        UnknownObligation,
+    )
 
 
 def main() -> None:
@@ -268,12 +292,13 @@ def _outcome() -> int:
 
 
 def _classified(error: Exception) -> int:
+    from diodewright.prove import Unprovable
     from diodewright.sim import EngineError
 
     if isinstance(error, _refusals()):
         click.echo(str(error), err=True)
         return EXIT_BAD_INPUT
-    if isinstance(error, EngineError):
+    if isinstance(error, EngineError | Unprovable):
         click.echo(f"INCOMPLETE: {error}", err=True)
         return EXIT_INCOMPLETE
     if isinstance(error, OSError) and error.errno in NOT_STORED:

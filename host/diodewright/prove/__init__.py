@@ -6,8 +6,9 @@ The solver is loaded only where something is proved: without it this room can be
 
 from diodewright.prove.case import Case, replay, save_case
 from diodewright.prove.obligations import UnknownObligation
-from diodewright.prove.proof import TIMEOUT_S, Proof, Verdict, prove_source
+from diodewright.prove.proof import TIMEOUT_S, Proof, Unprovable, prove_source, solver_version
 from diodewright.prove.source import Refused
+from diodewright.prove.verdict import Verdict
 
 __all__ = [
     "TIMEOUT_S",
@@ -15,8 +16,10 @@ __all__ = [
     "Proof",
     "Refused",
     "UnknownObligation",
+    "Unprovable",
     "Verdict",
     "prove_source",
     "replay",
     "save_case",
+    "solver_version",
 ]

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from diodewright.prove import terms
 from diodewright.prove.terms import Bool, Int, Node
 
-__all__ = ["Bits", "Value", "bits_and", "bits_or", "bits_xor", "choose", "number", "truth"]
+__all__ = ["Bits", "Value", "bits_and", "bits_or", "bits_xor", "choose", "equal", "number", "truth"]
 
 _MOST_BITS = 31
 
@@ -92,15 +92,12 @@ def _split(value: Value) -> Value:
 
 def _split_choice(value: Node) -> Value:
     asked, one, other = value.args
-    ends = [_split(each) for each in (one, other)]  # type: ignore[arg-type]
+    ends = [_split(each) for each in (one, other)]
     if any(isinstance(each, Node) or (isinstance(each, int) and each < 0) for each in ends):
         return value
     width = max(_bits_needed(each) for each in ends)
     first, second = (_as_bits(each, width) for each in ends)
-    bits = [
-        terms.pick_truth(asked, x, y)  # type: ignore[arg-type]
-        for x, y in zip(first.bits, second.bits, strict=True)
-    ]
+    bits = [terms.pick_truth(asked, x, y) for x, y in zip(first.bits, second.bits, strict=True)]
     return Bits(tuple(bits))
 
 
@@ -196,3 +193,20 @@ def choose(asked: Bool, one: Value, other: Value) -> Value:
         bits = [terms.pick_truth(asked, x, y) for x, y in zip(first.bits, second.bits, strict=True)]
         return Bits(tuple(bits), terms.ite(asked, first.high, second.high))
     return terms.ite(asked, one, other)
+
+
+def equal(a: Value, b: Value) -> Bool:
+    """Return whether two words are equal, bit by bit where one is known by its bits."""
+    if isinstance(b, Bits):
+        a, b = b, a
+    if not isinstance(a, Bits) or isinstance(b, Node):
+        return terms.eq(number(a), number(b))
+    width = max(len(a.bits), len(b.bits) if isinstance(b, Bits) else b.bit_length())
+    if isinstance(b, int) and b < 0:
+        return terms.eq(a.number(), b)
+    first, second = a.to(width), _as_bits(b, width)
+    same = [
+        terms.pick_truth(x, y, terms.negate(y))
+        for x, y in zip(first.bits, second.bits, strict=True)
+    ]
+    return terms.all_of((*same, terms.eq(first.high, second.high)))

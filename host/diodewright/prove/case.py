@@ -2,7 +2,7 @@
 
 import json
 from array import array
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from tempfile import NamedTemporaryFile
 from typing import Any
@@ -26,7 +26,7 @@ _TABLES = {
 
 
 def case_of(
-    obligation: Obligation, goal: Goal, arrays: list[Mapping[str, list[int]]], law_hash: str
+    obligation: Obligation, goal: Goal, arrays: Sequence[Mapping[str, list[int]]], law_hash: str
 ) -> Case:
     """Return the case of numbers `arrays` (before each tick) for an obligation."""
     ticks = [
@@ -64,7 +64,7 @@ def _arrays(tick: Mapping[str, Any]) -> dict[str, list[int]]:
 def load_law(text: str) -> dict[str, Any]:
     """Return the names of a law's source, run as a module of its own."""
     names: dict[str, Any] = {"__name__": "law_under_proof"}
-    exec(compile(text, "law.py", "exec"), names)  # noqa: S102 the law is the user's own source
+    exec(compile(text, "law.py", "exec"), names)
     return names
 
 
@@ -82,7 +82,7 @@ def _run(
 def misbehaves(
     obligation: Obligation,
     setups: tuple[Setup, ...],
-    arrays: list[Mapping[str, list[int]]],
+    arrays: Sequence[Mapping[str, list[int]]],
     law: Mapping[str, Any],
 ) -> str:
     """Return in words how the law breaks the claim on these numbers; empty where it doesn't."""
@@ -108,13 +108,13 @@ def _tells(view: View) -> str:
     mode = words.index(words.STATE, "mode")
     drive = words.index(words.STATE, "drive")
     modes = [_mode(words_[mode]) for words_ in (before, after)]
-    drives = [int(words_[drive]) / 64 for words_ in (before, after)]  # type: ignore[arg-type]
+    drives = [int(words_[drive]) / 64 for words_ in (before, after)]
     return f"{modes[0]} -> {modes[1]}, drive {drives[0]:g} -> {drives[1]:g} mA"
 
 
 def _mode(code: Value) -> str:
     known = isinstance(code, int) and 0 <= code < len(words.MODES)
-    return words.MODES[code][0] if known else f"mode {code}"  # type: ignore[index]
+    return words.MODES[code][0] if known else f"mode {code}"
 
 
 def replay(case: Case, source: str) -> str:

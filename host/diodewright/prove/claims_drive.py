@@ -167,7 +167,12 @@ def _rise_begins(view: View) -> Bool:
 
 
 def _clamp(view: View) -> Bool:
-    return within(view.then("drive"), 0, 64 * 10000)
+    """Return whether 10 A is never passed; the two words of the duty are in their own range."""
+    duty = all_of(
+        within(view.limit(name), *words.LIMITS[words.index(words.LIMITS, name)][2:4])
+        for name in ("duty_full_mA", "duty_top")
+    )
+    return implies(duty, within(view.then("drive"), 0, 64 * 10000))
 
 
 DRIVE = (
@@ -239,7 +244,7 @@ DRIVE = (
     ),
     Obligation(
         "copy-clamp",
-        "whatever limits and state say, what is put out is 0 to 10 A",
+        "whatever limits (but those of the duty) and state say, what is put out is 0 to 10 A",
         _clamp,
         (
             Setup(

@@ -1,4 +1,4 @@
-"""Claims about the fault rows: detected in time, quiet in health, first cause kept, cleared by rule.
+"""Claims about the fault rows: detected in time, quiet in health, first cause kept, cleared.
 
 By induction over ticks: each tick counts a row whose condition holds and clears one whose doesn't,
 and the row latches on the tick that fills its count. So a condition held for its count of ticks

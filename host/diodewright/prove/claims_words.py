@@ -2,7 +2,7 @@
 
 from diodedriver import words
 from diodewright.prove import terms
-from diodewright.prove.bits import Bits, number
+from diodewright.prove.bits import Bits, equal, number
 from diodewright.prove.conditions import CHANNELS, watching
 from diodewright.prove.domain import KEPT
 from diodewright.prove.obligation import Obligation, Setup
@@ -152,7 +152,7 @@ def _comms(view: View) -> Bool:
 
 def _copy(view: View) -> Bool:
     broken = any_of(
-        negate(eq(view.complement(row[0]), terms.xor_words(view.limit(row[0]), words.ONES)))
+        negate(eq(view.limit(row[0]), terms.xor_words(view.complement(row[0]), words.ONES)))
         for row in words.LIMITS
     )
     return implies(broken, all_of((view.cut_off(), view.row("faults", "settings"))))
@@ -173,7 +173,7 @@ def _in_range(view: View, then: bool) -> list[Bool]:
 def _held(value: object, low: int, high: int) -> Bool:
     if isinstance(value, Bits) and low == 0 and high == (1 << len(value.bits)) - 1:
         return eq(value.high, 0)
-    return within(number(value), low, high)  # type: ignore[arg-type]
+    return within(number(value), low, high)
 
 
 def _any_state(view: View) -> Bool:
@@ -184,11 +184,13 @@ def _any_guard(view: View) -> Bool:
     """Return whether the guard leaves all in range: untouched where it was, else dark."""
     sound = all_of(_in_range(view, then=False))
     names = [row[0] for row in words.STATE]
-    same = all_of(eq(view.s(name), view.then(name)) for name in names)
+    after = dict(zip(names, view.after["state"], strict=True))
+    pairs = zip(view.before["state"], view.after["state"], strict=True)
+    same = all_of(equal(before, then) for before, then in pairs)
     kept = all_of(eq(view.r(name), view.kept(name)) for name in KEPT)
     told = eq(number(view.returned), 0)
     empty = {"mode": MODE["fault"], "trim": words.TRIM_BIAS}
-    reset = [eq(view.then(name), empty.get(name, 0)) for name in names if name != "budget"]
+    reset = [equal(after[name], empty.get(name, 0)) for name in names if name != "budget"]
     called = eq(number(view.returned), 2)
     cleared = all_of((*reset, *_in_range(view, then=True), called))
     return terms.pick_truth(sound, all_of((same, kept, told)), cleared)
@@ -208,7 +210,6 @@ def _hotter(cool: View, hot: View) -> Bool:
     """Return whether a hotter mount is never allowed more (outside boot, nothing suspect)."""
     alike = all_of(
         (
-            eq(cool.raw("mux_channel"), 3),
             le(cool.r("mount_cK"), hot.r("mount_cK")),
             eq(cool.then("suspect"), 0),
             eq(hot.then("suspect"), 0),
@@ -251,7 +252,7 @@ _ALLOW = Setup(
     invariants=False,
     own=("readings.rest_mV", "readings.pack_mV"),
 )
-_HOT = Setup(own=("raw.mux_code",))
+_HOT = Setup(own=("raw.mux_code",), fixed=(("raw.mux_channel", 3),))
 _FULL = Setup(own=("state.budget",), invariants=False)
 
 WORDS = (
@@ -322,10 +323,10 @@ WORDS = (
     ),
     Obligation(
         "any-state",
-        "from any state in range, without the invariants, a tick leaves every word in range: every "
-        "counter saturates, every store fits",
+        "from any int32 in state and kept readings a tick leaves every state word and kept reading "
+        "in range: every counter saturates, every store fits",
         _any_state,
-        (_ANY,),
+        (_STRAY_STATE,),
     ),
     Obligation(
         "arithmetic",

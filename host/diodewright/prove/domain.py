@@ -66,11 +66,11 @@ def _limits(settings: Mapping[str, int] | None, stray: bool) -> list[Value]:
         return values + [
             terms.var(f"complement.{name}", _LOWEST, INT32) for name, *_ in words.LIMITS
         ]
-    return values + [terms.sub(words.ONES, value) for value in values]  # type: ignore[arg-type]
+    return values + [terms.sub(words.ONES, value) for value in values]
 
 
 def arrays(
-    mode: int | None = None,
+    fixed: Mapping[str, int] | None = None,
     settings: Mapping[str, int] | None = None,
     stray_limits: bool = False,
     stray_state: bool = False,
@@ -81,7 +81,7 @@ def arrays(
 
     Parameters
     ----------
-    mode : the state's mode where it is fixed, else any.
+    fixed : words ("state.mode") that have one value.
     settings : the limits where they are fixed, else any that are accepted.
     stray_limits : limits and complements are any int32.
     stray_state : state words and kept readings are any int32.
@@ -91,21 +91,19 @@ def arrays(
     def named(word: str) -> str:
         return f"{word}'" if twin and word in own else word
 
-    state: list[Value] = []
-    for name, unit, low, high, _ in words.STATE:
-        if stray_state:
-            state.append(_any_word(named(f"state.{name}"), unit, high))
-        elif name == "mode" and mode is not None:
-            state.append(mode)
-        else:
-            state.append(_word(named(f"state.{name}"), unit, low, high))
-    readings: list[Value] = []
-    for name, unit, low, high, _ in words.READINGS:
-        if name in KEPT and not stray_state:
-            readings.append(_word(named(f"readings.{name}"), unit, low, high))
-        else:
-            readings.append(_any_word(named(f"readings.{name}"), unit, high))
-    raw = [_word(named(f"raw.{name}"), unit, low, high) for name, unit, low, high, _ in words.RAW]
+    given = fixed or {}
+
+    def word(table: str, name: str, unit: str, low: int, high: int, stray: bool) -> Value:
+        full = named(f"{table}.{name}")
+        if f"{table}.{name}" in given:
+            return given[f"{table}.{name}"]
+        return _any_word(full, unit, high) if stray else _word(full, unit, low, high)
+
+    state = [word("state", *row[:4], stray_state) for row in words.STATE]
+    readings = [
+        word("readings", *row[:4], stray_state or row[0] not in KEPT) for row in words.READINGS
+    ]
+    raw = [word("raw", *row[:4], False) for row in words.RAW]
     return {
         "state": state,
         "limits": _limits(settings, stray_limits),

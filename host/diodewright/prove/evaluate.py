@@ -35,7 +35,7 @@ def in_order(roots: Iterable[object], known: Iterable[Node] = ()) -> list[Node]:
 def parts_of(node: Node) -> list[Node]:
     """Return the nodes that `node` is made of."""
     if node.op == "sum":
-        return [term for term, _ in node.args[0]]  # type: ignore[attr-defined]
+        return [term for term, _ in node.args[0]]
     return [part for part in node.args if isinstance(part, Node)]
 
 
@@ -50,8 +50,8 @@ def _shift(a: Column, count: Column) -> Column:
 
 def _sum(node: Node, read: Callable[[object], Column]) -> Column:
     pairs, constant = node.args
-    total: Column = np.int64(constant)  # type: ignore[call-overload]
-    for term, weight in pairs:  # type: ignore[attr-defined]
+    total = np.asarray(constant, dtype=np.int64)
+    for term, weight in pairs:
         total = total + weight * read(term)
     return total
 
@@ -94,7 +94,7 @@ def evaluate(roots: Iterable[Value | bool], inputs: Mapping[str, Any]) -> list[C
     values: dict[Node, Column] = {}
     for node in in_order(wanted):
         if node.op in ("var", "bool"):
-            given = np.asarray(inputs[node.args[0]])  # type: ignore[index]
+            given = np.asarray(inputs[node.args[0]])
             values[node] = given.astype(bool) if node.op == "bool" else given.astype(np.int64)
     return _computed(wanted, values)
 
@@ -106,7 +106,7 @@ def evaluate_from(root: Node, base: Node, counted: Column) -> Column:
 
 def _computed(wanted: list[Int], values: dict[Node, Column]) -> list[Column]:
     def read(part: object) -> Column:
-        return values[part] if isinstance(part, Node) else np.int64(part)  # type: ignore
+        return values[part] if isinstance(part, Node) else np.asarray(part, np.int64)
 
     for node in in_order(wanted, values):
         values[node] = _OPS[node.op](node, read)

@@ -4,8 +4,8 @@ from collections.abc import Callable, Mapping
 
 from diodedriver import words
 from diodewright.prove import terms
-from diodewright.prove.terms import Bool
 from diodewright.prove.obligation import Obligation
+from diodewright.prove.terms import Bool
 from diodewright.prove.view import MODE, ROW, View, implies, within
 
 __all__ = ["INVARIANTS", "KEPT", "assumed"]

@@ -23,15 +23,15 @@ _WIDE = 1 << 36
 
 
 class Lowering:
-    """Lowers terms and gathers the facts that belong to them."""
+    """Lowers terms; each term's facts are kept with it, so that a question gets only its own."""
 
     def __init__(self, exact: bool) -> None:
         self.exact = exact
         self.context = z3.Context()
-        self.facts: list[z3.BoolRef] = []
         self.made: dict[Node, z3.ExprRef] = {}
-        self.quotients: dict[tuple[Node, int], z3.ArithRef] = {}
-        self.hard: list[Node] = []
+        self.told: dict[Node, list[z3.BoolRef]] = {}
+        self.facts: list[z3.BoolRef] = []
+        self.quotients: dict[tuple[Node, int], tuple[z3.ArithRef, list[z3.BoolRef]]] = {}
         self.names = 0
 
     def truth(self, value: Bool) -> z3.BoolRef:
@@ -41,16 +41,25 @@ class Lowering:
         return self.lower(value)
 
     def lower(self, root: Node) -> z3.ExprRef:
-        """Return a term as an expression; its facts are appended to `facts`."""
-        for node in in_order([root]):
-            if node not in self.made:
-                self.made[node] = getattr(self, f"_{node.op}")(node)
+        """Return a term as an expression."""
+        for node in in_order([root], self.made):
+            outer, self.facts = self.facts, []
+            self.made[node] = getattr(self, f"_{node.op}")(node)
+            self.told[node] = [z3.And(*self.facts)] if self.facts else []
+            self.facts = outer
         return self.made[root]
 
-    def pair_facts(self) -> None:
-        """Tell how alike products, quotients and shifts grow with what goes into them."""
+    def facts_of(self, roots: Iterable[Bool], pairs: bool) -> list[z3.BoolRef]:
+        """Return what is true of the words below `roots`; with `pairs` how alike ones grow."""
+        nodes = in_order(roots)
+        self.facts = [fact for node in nodes for fact in self.told[node]]
+        if pairs:
+            self._pair_facts([node for node in nodes if node.op in ("mul", "div", "shr")])
+        return self.facts
+
+    def _pair_facts(self, hard: list[Node]) -> None:
         found = 0
-        for one, other in combinations(self.hard, 2):
+        for one, other in combinations(hard, 2):
             if found > _MOST_PAIRS:
                 return
             if one.op == other.op and self._grow_together(one, other):
@@ -61,7 +70,7 @@ class Lowering:
     def _read(self, part: object) -> z3.ArithRef:
         if isinstance(part, int):
             return z3.IntVal(part, self.context)
-        return self.made[part]  # type: ignore[index]
+        return self.made[part]
 
     def _fresh(self, node: Node, name: str = "") -> z3.ArithRef:
         self.names += 1
@@ -87,7 +96,7 @@ class Lowering:
 
     def _ite(self, node: Node) -> z3.ExprRef:
         asked, one, other = node.args
-        return z3.If(self.made[asked], self._read(one), self._read(other))  # type: ignore[index]
+        return z3.If(self.made[asked], self._read(one), self._read(other))
 
     def _le(self, node: Node) -> z3.BoolRef:
         return self._read(node.args[0]) <= 0
@@ -96,33 +105,34 @@ class Lowering:
         return self._read(node.args[0]) == 0
 
     def _not(self, node: Node) -> z3.BoolRef:
-        return z3.Not(self.made[node.args[0]])  # type: ignore[index]
+        return z3.Not(self.made[node.args[0]])
 
     def _all(self, node: Node) -> z3.BoolRef:
-        return z3.And(*[self.made[part] for part in node.args])  # type: ignore[index]
+        return z3.And(*[self.made[part] for part in node.args])
 
     def _any(self, node: Node) -> z3.BoolRef:
-        return z3.Or(*[self.made[part] for part in node.args])  # type: ignore[index]
+        return z3.Or(*[self.made[part] for part in node.args])
 
     def _quotient(self, of: Node, by: int) -> z3.ArithRef:
         key = (of, by)
         if key not in self.quotients:
             self.names += 1
             whole = z3.Int(f"quotient!{self.names}", self.context)
-            self.quotients[key] = whole
             value = self.made[of]
             low, high = bounds(of)
-            self.facts += [
+            facts = [
                 by * whole <= value,
                 value <= by * whole + (by - 1),
                 whole >= low // by,
                 whole <= high // by,
             ]
-        return self.quotients[key]
+            self.quotients[key] = whole, facts
+        self.facts += self.quotients[key][1]
+        return self.quotients[key][0]
 
     def _mod(self, node: Node) -> z3.ArithRef:
         of, by = node.args
-        return self.made[of] - by * self._quotient(of, by)  # type: ignore
+        return self.made[of] - by * self._quotient(of, by)
 
     # what only exact lowering tells all of
 
@@ -132,13 +142,12 @@ class Lowering:
     _xor = _or
 
     def _mul(self, node: Node) -> z3.ArithRef:
-        self.hard.append(node)
         a, b = node.args
         x, y = self._read(a), self._read(b)
         if self.exact:
             return x * y
         held = self._fresh(node)
-        (a_low, a_high), (b_low, b_high) = bounds(a), bounds(b)  # type: ignore[arg-type]
+        (a_low, a_high), (b_low, b_high) = bounds(a), bounds(b)
         self.facts += [
             held >= a_low * y + b_low * x - a_low * b_low,
             held >= a_high * y + b_high * x - a_high * b_high,
@@ -167,8 +176,7 @@ class Lowering:
     def _div(self, node: Node) -> z3.ArithRef:
         above, below = node.args
         if isinstance(below, int):
-            return self._quotient(above, below)  # type: ignore[arg-type]
-        self.hard.append(node)
+            return self._quotient(above, below)
         held = self._fresh(node)
         a, b = self._read(above), self._read(below)
         if self.exact:
@@ -179,15 +187,15 @@ class Lowering:
         for part, weight in _factors(above):
             x = weight if isinstance(weight, int) else self._read(weight)
             y = self.lower(part)
+            self.facts += [fact for below in in_order([part]) for fact in self.told[below]]
             self._implied(z3.And(b > 0, x >= 0, y >= 0, y <= b), held >= 0, held <= x)
         return held
 
     def _shr(self, node: Node) -> z3.ArithRef:
-        self.hard.append(node)
         held = self._fresh(node)
         of, count = node.args
         a, s = self._read(of), self._read(count)
-        low, high = bounds(count)  # type: ignore[arg-type]
+        low, high = bounds(count)
         if self.exact and low >= 0 and high <= 30:
             for k in range(low, high + 1):
                 step = 1 << k
@@ -209,11 +217,11 @@ class Lowering:
             return True
         if one.op == "mul":
             return self._products_grow(one, other, u, v)
-        if one.op == "div" and _same(one.args[1], other.args[1]):
+        if one.op == "div" and one.args[1] is other.args[1]:
             a, b = self._read(one.args[0]), self._read(other.args[0])
             c = self._read(one.args[1])
-            self._implied(z3.And(c > 0, a <= b), u <= v)
-            self._implied(z3.And(c > 0, b <= a), v <= u)
+            self._implied(z3.And(c > 0, a <= b), u <= v, v - u <= b - a)
+            self._implied(z3.And(c > 0, b <= a), v <= u, u - v <= a - b)
             return True
         return False
 
@@ -230,10 +238,6 @@ class Lowering:
         return False
 
 
-def _same(a: object, b: object) -> bool:
-    return a is b or (isinstance(a, int) and a == b)
-
-
 def _factors(above: object) -> Iterable[tuple[Node, object]]:
     """Yield (part, weight) wherever `above` is weight times part."""
     if not isinstance(above, Node):
@@ -246,5 +250,5 @@ def _factors(above: object) -> Iterable[tuple[Node, object]]:
             yield part, common
     if len(pairs) == 1 and constant == 0 and pairs[0][1] == 1 and pairs[0][0].op == "mul":
         one, other = pairs[0][0].args
-        yield one, other  # type: ignore[misc]
-        yield other, one  # type: ignore[misc]
+        yield one, other
+        yield other, one

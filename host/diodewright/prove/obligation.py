@@ -2,12 +2,17 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
+from diodedriver import words
 from diodewright.prove import domain, terms
 from diodewright.prove.source import Law
 from diodewright.prove.terms import Bool
 from diodewright.prove.translate import Memory, Outcome, run
 from diodewright.prove.view import View
+
+if TYPE_CHECKING:
+    from diodewright.prove.lower import Lowering
 
 __all__ = ["TICK", "Bench", "Goal", "Obligation", "Setup"]
 
@@ -19,7 +24,7 @@ class Setup:
     Attributes
     ----------
     function : its name; `arrays` : what it is given, in order.
-    mode : the mode before it, or None for any.
+    fixed : words ("raw.mux_channel") that have one value, with it.
     stray_state, stray_limits : any int32 instead of the range of the word table.
     invariants : whether the named invariants are assumed of the state before.
     own : words in which a second tick differs from the first.
@@ -27,11 +32,11 @@ class Setup:
 
     function: str = "tick"
     arrays: tuple[str, ...] = ("state", "limits", "readings", "raw")
-    mode: int | None = None
     stray_state: bool = False
     stray_limits: bool = False
     invariants: bool = True
     own: tuple[str, ...] = ()
+    fixed: tuple[tuple[str, int], ...] = ()
 
 
 TICK = Setup()
@@ -45,6 +50,7 @@ class Goal:
     views: tuple[View, ...]
     given: tuple[Bool, ...]
     claim: Bool
+    at: str = ""
 
 
 @dataclass(frozen=True)
@@ -55,8 +61,7 @@ class Obligation:
     ----------
     id : short, stable. `meaning` : the claim in words.
     claim : the claim over one view for each of `setups`; runs on numbers as well.
-    setups : the ticks it speaks of. `split` : modes before the tick that are shown one by one.
-    shared : arrays that two ticks have in common.
+    setups : the ticks it speaks of.
     checks : the obligation is what `translate` noted, not `claim`.
     """
 
@@ -64,7 +69,6 @@ class Obligation:
     meaning: str
     claim: Callable[..., Bool]
     setups: tuple[Setup, ...] = (TICK,)
-    split: tuple[int, ...] = ()
     checks: bool = False
 
 
@@ -81,13 +85,14 @@ class Bench:
     law: Law
     settings: Mapping[str, int] | None = None
     _runs: dict[tuple[Setup, int], tuple[Memory, Outcome]] = field(default_factory=dict)
+    _lowerings: dict[bool, "Lowering"] = field(default_factory=dict)
 
     def run(self, setup: Setup, twin: int = 0) -> tuple[Memory, Outcome]:
         """Return the arrays before `setup` and what it left; a twin has words of its own."""
         key = (setup, twin)
         if key not in self._runs:
             before = domain.arrays(
-                setup.mode,
+                dict(setup.fixed),
                 self.settings,
                 setup.stray_limits,
                 setup.stray_state,
@@ -98,6 +103,14 @@ class Bench:
             self._runs[key] = (before, outcome)
         return self._runs[key]
 
+    def lowering(self, exact: bool) -> "Lowering":
+        """Return the one lowering of this bench, so that a word shared is lowered once."""
+        from diodewright.prove.lower import Lowering
+
+        if exact not in self._lowerings:
+            self._lowerings[exact] = Lowering(exact)
+        return self._lowerings[exact]
+
     def view(self, setup: Setup, twin: int = 0) -> View:
         """Return the view of `setup`."""
         before, outcome = self.run(setup, twin)
@@ -105,8 +118,8 @@ class Bench:
 
     def accepted(self, view: View) -> list[Bool]:
         """Return what settings validation demands of the limits."""
-        names = {name for pair in domain.words.ORDER for name in pair[:2]}
-        return domain.order({name: view.limit(str(name)) for name in names})  # type: ignore
+        names = {name for lower, higher, _ in words.ORDER for name in (lower, higher)}
+        return domain.order({name: view.limit(name) for name in names})
 
 
 def all_hold(parts: list[Bool]) -> Bool:

@@ -4,7 +4,7 @@ import ast
 from collections.abc import Callable, Mapping
 
 from diodewright.prove import terms
-from diodewright.prove.bits import Bits, Value, bits_and, bits_or, bits_xor, number, truth
+from diodewright.prove.bits import Bits, Value, bits_and, bits_or, bits_xor, equal, number
 from diodewright.prove.source import Refused
 from diodewright.prove.terms import Bool, Int, Node
 
@@ -50,9 +50,7 @@ OPERATORS: Mapping[type[ast.operator], Callable[[Value, Value], Value]] = {
 def compare(node: ast.AST, op: ast.cmpop, a: Value, b: Value) -> Bool:
     """Return a comparison of two words."""
     if isinstance(op, ast.Eq | ast.NotEq):
-        same = terms.negate(truth(a)) if isinstance(b, int) and b == 0 else None
-        if same is None:
-            same = _same(a, b)
+        same = equal(a, b)
         return same if isinstance(op, ast.Eq) else terms.negate(same)
     first, second = number(a), number(b)
     if isinstance(op, ast.LtE):
@@ -64,17 +62,6 @@ def compare(node: ast.AST, op: ast.cmpop, a: Value, b: Value) -> Bool:
     if isinstance(op, ast.Gt):
         return terms.le(terms.add(second, 1), first)
     raise Refused(node, f"the comparison {type(op).__name__}")
-
-
-def _same(a: Value, b: Value) -> Bool:
-    """Return whether two words are equal, bit by bit where one is known by its bits."""
-    if isinstance(b, Bits):
-        a, b = b, a
-    if isinstance(a, Bits) and isinstance(b, int) and b >= 0:
-        known = a.to(max(b.bit_length(), len(a.bits)))
-        bits = [x if b >> i & 1 else terms.negate(x) for i, x in enumerate(known.bits)]
-        return terms.all_of((*bits, terms.eq(known.high, b >> len(known.bits))))
-    return terms.eq(number(a), number(b))
 
 
 def reach(value: Int, path: tuple[Bool, ...]) -> tuple[int, int]:
@@ -99,10 +86,10 @@ def _narrow(asked: Node, known: dict[Node, tuple[int, int]], held: set[Node]) ->
     held.add(asked)
     if asked.op == "all":
         for part in asked.args:
-            _narrow(part, known, held)  # type: ignore[arg-type]
+            _narrow(part, known, held)
     if asked.op not in ("le", "eq"):
         return
-    pairs, constant = terms.linear(asked.args[0])  # type: ignore[arg-type]
+    pairs, constant = terms.linear(asked.args[0])
     if len(pairs) != 1:
         return
     term, weight = pairs[0]
@@ -134,16 +121,16 @@ def _reach(value: Int, known: Known, held: set[Node], memo: Known) -> tuple[int,
 
 def _reach_of(value: Node, known: Known, held: set[Node], memo: Known) -> tuple[int, int]:
     def ends(part: object) -> tuple[int, int]:
-        return _reach(part, known, held, memo)  # type: ignore[arg-type]
+        return _reach(part, known, held, memo)
 
     if value.op == "sum":
         pairs, constant = value.args
         low = high = constant
-        for term, weight in pairs:  # type: ignore[attr-defined]
+        for term, weight in pairs:
             reached = [weight * end for end in ends(term)]
             low += min(reached)
             high += max(reached)
-        return low, high  # type: ignore[return-value]
+        return low, high
     if value.op == "mul":
         products = [x * y for x in ends(value.args[0]) for y in ends(value.args[1])]
         return min(products), max(products)
@@ -156,7 +143,7 @@ def _reach_of(value: Node, known: Known, held: set[Node], memo: Known) -> tuple[
         asked, one, other = value.args
         if asked in held:
             return ends(one)
-        if terms.negate(asked) in held:  # type: ignore[arg-type]
+        if terms.negate(asked) in held:
             return ends(other)
         return min(ends(one)[0], ends(other)[0]), max(ends(one)[1], ends(other)[1])
     return value.low, value.high

@@ -9,7 +9,7 @@ undecided.
 import hashlib
 import time
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import z3
@@ -19,31 +19,14 @@ from diodewright.prove.bits import number
 from diodewright.prove.case import Case, case_of, load_law, misbehaves
 from diodewright.prove.evaluate import evaluate, in_order
 from diodewright.prove.invariants import assumed
-from diodewright.prove.lower import Lowering
 from diodewright.prove.obligation import Bench, Goal, Obligation
 from diodewright.prove.terms import Bool, Node
 from diodewright.prove.translate import Memory
+from diodewright.prove.verdict import Verdict
 
-__all__ = ["Verdict", "decide", "solver_version"]
+__all__ = ["decide"]
 
 Numbers = dict[str, int]
-
-
-@dataclass(frozen=True)
-class Verdict:
-    """What was found of one obligation; times in seconds."""
-
-    id: str
-    claim: str
-    status: str
-    seconds: float
-    why: str = ""
-    case: Case | None = None
-
-
-def solver_version() -> str:
-    """Return the solver's name and version."""
-    return f"z3 {z3.get_version_string()}"
 
 
 def decide(bench: Bench, obligation: Obligation, timeout_s: float) -> Verdict:
@@ -56,6 +39,7 @@ def decide(bench: Bench, obligation: Obligation, timeout_s: float) -> Verdict:
         found = _Search(bench, obligation, goal, law, deadline).find()
         if found is not None:
             status, why, case = found
+            why = f"{goal.at}: {why}" if goal.at else why
             if status == "refuted":
                 break
     return Verdict(
@@ -64,23 +48,20 @@ def decide(bench: Bench, obligation: Obligation, timeout_s: float) -> Verdict:
 
 
 def _goals(bench: Bench, obligation: Obligation) -> Iterator[Goal]:
-    for mode in obligation.split or (None,):
-        setups = tuple(
-            replace(setup, mode=setup.mode if mode is None else mode) for setup in obligation.setups
-        )
-        views = tuple(bench.view(setup, twin) for twin, setup in enumerate(setups))
-        given: list[Bool] = []
-        for setup, view in zip(setups, views, strict=True):
-            if not setup.stray_limits:
-                given += bench.accepted(view)
-            if setup.invariants and not setup.stray_state:
-                given += assumed(view)
-        if not obligation.checks:
-            yield Goal(setups, views, tuple(given), obligation.claim(*views))
-            continue
-        for check in bench.run(setups[0])[1].checks:
-            claim = terms.any_of((*map(terms.negate, check.path), check.holds))
-            yield Goal(setups, views, tuple(given), claim)
+    setups = obligation.setups
+    views = tuple(bench.view(setup, twin) for twin, setup in enumerate(setups))
+    given: list[Bool] = []
+    for setup, view in zip(setups, views, strict=True):
+        if not setup.stray_limits:
+            given += bench.accepted(view)
+        if setup.invariants and not setup.stray_state:
+            given += assumed(view)
+    if not obligation.checks:
+        yield Goal(setups, views, tuple(given), obligation.claim(*views))
+        return
+    for check in bench.run(setups[0])[1].checks:
+        claim = terms.any_of((*map(terms.negate, check.path), check.holds))
+        yield Goal(setups, views, tuple(given), claim, f"line {check.line}: {check.kind}")
 
 
 @dataclass
@@ -96,40 +77,37 @@ class _Search:
         wrong = terms.negate(self.goal.claim)
         if wrong is False:
             return None
-        for exact, pairs, pinned in ((False, False, {}), (False, True, {}), (True, False, None)):
-            if exact:
-                pinned = self.last
-            answer, numbers = self._ask(wrong, exact, pairs, pinned or {})
-            if answer == "unsat" and not pinned:
+        pinned: Numbers = {}
+        # first with facts alone, then with how alike terms grow, then everything told: on the
+        # settings of the last try, and on all
+        for exact, pairs in ((False, False), (False, True), (True, False), (True, False)):
+            answer, numbers = self._ask(wrong, exact, pairs, pinned if exact else {})
+            if answer == "unsat" and not (exact and pinned):
                 return None
+            if exact:
+                pinned = {}
             if answer == "sat":
                 found = self._try(numbers)
                 if found is not None:
                     return found
-                self.last = {k: v for k, v in numbers.items() if k.startswith("limits.")}
-        answer, numbers = self._ask(wrong, True, False, {})
-        if answer == "unsat":
-            return None
+                if not exact:
+                    pinned = {k: v for k, v in numbers.items() if k.startswith("limits.")}
         if answer == "sat":
-            found = self._try(numbers)
-            if found is not None:
-                return found
             return "undecided", "the solver's numbers do not misbehave in the law", None
         return "undecided", "no answer in time", None
-
-    last: Numbers | None = None
 
     def _ask(self, wrong: Bool, exact: bool, pairs: bool, pinned: Numbers) -> tuple[str, Numbers]:
         left_ms = int(1000 * (self.deadline - time.perf_counter()))
         if left_ms <= 0:
             return "unknown", {}
-        lowering = Lowering(exact)
-        asked = [lowering.truth(part) for part in (*self.goal.given, wrong)]
-        if pairs:
-            lowering.pair_facts()
+        lowering = self.bench.lowering(exact)
+        roots = (*self.goal.given, wrong)
+        asked = [lowering.truth(part) for part in roots]
         solver = z3.SimpleSolver(ctx=lowering.context)
         solver.set("timeout", left_ms)
-        solver.add(*lowering.facts, *asked)
+        for fact in (*lowering.facts_of(roots, pairs), *asked):
+            # what `solver.add` does, without its casts, which took longer than most proofs
+            z3.Z3_solver_assert(lowering.context.ref(), solver.solver, fact.as_ast())
         for name, value in pinned.items():
             solver.add(z3.Int(name, lowering.context) == value)
         answer = str(solver.check())

@@ -5,6 +5,33 @@ from dataclasses import dataclass
 
 __all__ = ["Law", "Refused", "read_law"]
 
+#: Every kind of node that the translator models; what is reached by no input is held to it too.
+_MODELLED = (
+    ast.FunctionDef,
+    ast.arguments,
+    ast.arg,
+    ast.Return,
+    ast.Assign,
+    ast.AugAssign,
+    ast.For,
+    ast.If,
+    ast.Expr,
+    ast.BoolOp,
+    ast.BinOp,
+    ast.UnaryOp,
+    ast.Compare,
+    ast.Call,
+    ast.Constant,
+    ast.Attribute,
+    ast.Subscript,
+    ast.Name,
+    ast.expr_context,
+    ast.boolop,
+    ast.operator,
+    ast.unaryop,
+    ast.cmpop,
+)
+
 _IMPORT = "from diodedriver.portable import const, micropython, ptr32"
 
 
@@ -37,12 +64,13 @@ def read_law(text: str) -> Law:
     try:
         tree = ast.parse(text)
     except SyntaxError as error:
-        raise Refused(error, f"not Python: {error.msg}") from error  # type: ignore[arg-type]
+        raise Refused(ast.Pass(lineno=error.lineno or 0), f"not Python: {error.msg}") from error
     constants: dict[str, int] = {}
     functions: dict[str, ast.FunctionDef] = {}
     for node in tree.body:
         if isinstance(node, ast.FunctionDef):
             _refuse_odd_function(node)
+            _refuse_unmodelled(node)
             if node.name in functions or node.name in constants:
                 raise Refused(node, f"{node.name} is defined twice")
             functions[node.name] = node
@@ -95,6 +123,14 @@ def fold(node: ast.expr, constants: dict[str, int]) -> int:
         if isinstance(node.op, ast.Mult):
             return left * right
     raise Refused(node, f"not a constant: {ast.unparse(node)}")
+
+
+def _refuse_unmodelled(function: ast.FunctionDef) -> None:
+    for node in ast.walk(function):
+        if not isinstance(node, _MODELLED) or (
+            isinstance(node, ast.FunctionDef) and node is not function
+        ):
+            raise Refused(node, f"{type(node).__name__}: {ast.unparse(node).splitlines()[0]}")
 
 
 def _refuse_odd_function(node: ast.FunctionDef) -> None:

@@ -37,7 +37,7 @@ def _bases(node: Node, memo: dict[Node, frozenset[Node]]) -> frozenset[Node]:
         return memo[node]
     found: frozenset[Node] = frozenset()
     if node.op == "sum":
-        parts = [term for term, _ in node.args[0]]  # type: ignore[attr-defined]
+        parts = [term for term, _ in node.args[0]]
     elif node.op == "mul" or (node.op in ("div", "mod") and isinstance(node.args[1], int)):
         parts = [part for part in node.args if isinstance(part, Node)]
     else:

@@ -10,6 +10,7 @@ reached.
 
 from collections.abc import Callable, Iterable
 from math import gcd
+from typing import Any
 
 __all__ = [
     "Bool",
@@ -43,7 +44,7 @@ class Node:
 
     __slots__ = ("args", "high", "low", "number", "op")
 
-    def __init__(self, op: str, args: tuple[object, ...], low: int, high: int, number: int) -> None:
+    def __init__(self, op: str, args: tuple[Any, ...], low: int, high: int, number: int) -> None:
         self.op = op
         self.args = args
         self.low = low
@@ -97,7 +98,7 @@ def linear(value: Int) -> Sum:
     if isinstance(value, int):
         return (), value
     if value.op == "sum":
-        return value.args  # type: ignore[return-value]
+        return value.args
     return ((value, 1),), 0
 
 
@@ -129,10 +130,10 @@ def _moved(choice: Int, weight: int, constant: int) -> Int | None:
         return None
     key = (choice, weight, constant)
     if key not in _MOVED:
-        one = _moved(choice.args[1], weight, constant)  # type: ignore[arg-type]
-        other = _moved(choice.args[2], weight, constant)  # type: ignore[arg-type]
-        both = one is not None and other is not None
-        _MOVED[key] = ite(choice.args[0], one, other) if both else None  # type: ignore[arg-type]
+        one = _moved(choice.args[1], weight, constant)
+        other = _moved(choice.args[2], weight, constant)
+        none = one is None or other is None
+        _MOVED[key] = None if none else ite(choice.args[0], one or 0, other or 0)
     return _MOVED[key]
 
 
@@ -199,7 +200,7 @@ def _div_by_constant(a: Node, by: int) -> Int:
     if isinstance(rest, int):
         return add(outside, rest // by)
     if rest.op == "div" and isinstance(rest.args[1], int) and rest.args[1] > 0:
-        return add(outside, div(rest.args[0], rest.args[1] * by))  # type: ignore[arg-type]
+        return add(outside, div(rest.args[0], rest.args[1] * by))
     low, high = rest.low // by, rest.high // by
     if low == high:
         return add(outside, low)
@@ -245,12 +246,13 @@ def negate(a: Bool) -> Bool:
 
 def _negated(a: Node) -> Bool:
     if a.op == "not":
-        return a.args[0]  # type: ignore[return-value]
+        inner: Node = a.args[0]
+        return inner
     if a.op == "le":
-        return le(1, a.args[0])  # type: ignore[arg-type]
+        return le(1, a.args[0])
     if a.op in ("all", "any") and len(a.args) <= _MOST_FLAT:
         joined = any_of if a.op == "all" else all_of
-        return joined(negate(part) for part in a.args)  # type: ignore[arg-type]
+        return joined(negate(part) for part in a.args)
     return _made("not", (a,), 0, 1)
 
 
@@ -262,7 +264,7 @@ def _joined(op: str, parts: Iterable[Bool], dull: bool) -> Bool:
             if part != dull:
                 return part
         elif part.op == op and len(part.args) <= _MOST_FLAT:
-            found.update(dict.fromkeys(part.args))  # type: ignore[arg-type]
+            found.update(dict.fromkeys(part.args))
         else:
             found[part] = None
     if not found:
@@ -297,15 +299,36 @@ def le(a: Int, b: Int) -> Bool:
     pairs, constant = linear(difference)
     if len(pairs) == 1 and pairs[0][0].op == "or" and constant == 1 and pairs[0][1] == 1:
         # an or of words is negative where one of them is
-        return any_of(le(word, -1) for word in pairs[0][0].args)  # type: ignore[arg-type]
+        return any_of(le(word, -1) for word in pairs[0][0].args)
     if len(pairs) == 1 and pairs[0][0].op == "or" and constant == 0 and pairs[0][1] == -1:
-        return all_of(le(0, word) for word in pairs[0][0].args)  # type: ignore[arg-type]
+        return all_of(le(0, word) for word in pairs[0][0].args)
     common = gcd(*(weight for _, weight in pairs))
     if common > 1:
         weights = {term: weight // common for term, weight in pairs}
         return le(_sum_of(weights, -((-constant) // common)), 0)
+    coarse = _coarse(difference)
+    if coarse is not None:
+        return le(coarse, 0)
     pushed = _pushed("le", le, difference)
     return _made("le", (difference,), 0, 1) if pushed is None else pushed
+
+
+def _coarse(difference: Node) -> Int | None:
+    """Return what alone decides ``difference <= 0``: its coarse part, where the fine one can't.
+
+    ``bits + 2**n * high <= 2**n - 1`` asks for ``high <= 0`` and of no bit.
+    """
+    pairs, constant = linear(difference)
+    step = max(abs(weight) for _, weight in pairs)
+    if len(pairs) < 3 or step < 2:
+        return None
+    coarse = {term: weight // step for term, weight in pairs if weight % step == 0}
+    fine = _sum_of({term: weight for term, weight in pairs if weight % step}, constant)
+    low, high = bounds(fine)
+    least = -high // step
+    if least != -low // step:
+        return None
+    return _sum_of(coarse, -least)
 
 
 def _pushed(kind: str, compare: Callable[[Int, Int], Bool], difference: Node) -> Bool | None:
@@ -324,10 +347,10 @@ def _pushed(kind: str, compare: Callable[[Int, Int], Bool], difference: Node) ->
             continue
         asked, one, other = term.args
         bare = add(difference, term, -weight)
-        first = add(bare, one, weight)  # type: ignore[arg-type]
-        second = add(bare, other, weight)  # type: ignore[arg-type]
+        first = add(bare, one, weight)
+        second = add(bare, other, weight)
         if _decided(kind, first) or _decided(kind, second):
-            result = pick_truth(asked, compare(first, 0), compare(second, 0))  # type: ignore
+            result = pick_truth(asked, compare(first, 0), compare(second, 0))
             break
     _PUSHED[key] = result
     return result
@@ -352,9 +375,11 @@ def eq(a: Int, b: Int) -> Bool:
     if len(pairs) == 1 and constant == 0:
         term = pairs[0][0]
         if term.op == "or":
-            return all_of(eq(word, 0) for word in term.args)  # type: ignore[arg-type]
+            return all_of(eq(word, 0) for word in term.args)
         if term.op == "xor":
-            return eq(*term.args)  # type: ignore[arg-type]
+            return eq(*term.args)
+    if constant == 0 and len(pairs) > 1 and all(w > 0 and t.low >= 0 for t, w in pairs):
+        return all_of(eq(term, 0) for term, _ in pairs)
     common = gcd(*(weight for _, weight in pairs))
     if constant % common:
         return False
@@ -384,15 +409,15 @@ def ite(asked: Bool, one: Int, other: Int) -> Int:
     if isinstance(asked, bool):
         return one if asked else other
     if isinstance(one, Node) and one.op == "ite" and one.args[0] is asked:
-        one = one.args[1]  # type: ignore[assignment]
+        one = one.args[1]
     if isinstance(other, Node) and other.op == "ite" and other.args[0] is asked:
-        other = other.args[2]  # type: ignore[assignment]
+        other = other.args[2]
     if _alike(one, other):
         return one
     if isinstance(other, Node) and other.op == "ite" and _alike(one, other.args[1]):
-        return ite(any_of((asked, other.args[0])), one, other.args[2])  # type: ignore
+        return ite(any_of((asked, other.args[0])), one, other.args[2])
     if asked.op == "not":
-        return ite(asked.args[0], other, one)  # type: ignore[arg-type]
+        return ite(asked.args[0], other, one)
     ends = (*bounds(one), *bounds(other))
     return _made("ite", (asked, one, other), min(ends), max(ends))
 
@@ -424,7 +449,7 @@ def or_words(a: Int, b: Int) -> Int:
     words: dict[Int, None] = {}
     for word in (a, b):
         parts = word.args if isinstance(word, Node) and word.op == "or" else (word,)
-        words.update(dict.fromkeys(parts))  # type: ignore[arg-type]
+        words.update(dict.fromkeys(parts))
     words.pop(0, None)
     if len(words) == 1:
         return next(iter(words))
@@ -443,7 +468,7 @@ def xor_words(a: Int, b: Int) -> Int:
         if isinstance(a, Node) and a.op == "xor":
             # (x ^ y) ^ ones is 0 where x equals y ^ ones
             first, second = a.args
-            return xor_words(first, xor_words(second, b))  # type: ignore[arg-type]
+            return xor_words(first, xor_words(second, b))
         return add(add(a, mod(a, b + 1), -2), b)  # the low bits turned over
     if a is b:
         return 0

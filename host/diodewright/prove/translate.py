@@ -130,7 +130,7 @@ class _Runner:
         for each, value in zip(function.args.args, values, strict=True):
             if isinstance(value, _Array) != (ast.unparse(each.annotation or each) == "ptr32"):
                 raise Refused(at, f"{function.name}: {each.arg} is an array where it is no ptr32")
-            names[each.arg] = value  # type: ignore[assignment]
+            names[each.arg] = value
         self.stack.append(function.name)
         call = _Call(function, len(here.path))
         inside = _Here(names, here.memory, here.path)
@@ -180,12 +180,16 @@ class _Runner:
             self.store(node.target, value, here)
             return here
         if isinstance(node, ast.Expr):
-            if isinstance(node.value, ast.Constant) and isinstance(node.value.value, str):
-                return here
-            if isinstance(node.value, ast.Call):
-                self.expression(node.value, here)
-                return here
+            return self._alone(node, here)
         raise Refused(node, f"{type(node).__name__}: {ast.unparse(node).splitlines()[0]}")
+
+    def _alone(self, node: ast.Expr, here: _Here) -> _Here:
+        """Run an expression that stands alone: a docstring, or a call."""
+        if isinstance(node.value, ast.Call):
+            self.expression(node.value, here)
+        elif not (isinstance(node.value, ast.Constant) and isinstance(node.value.value, str)):
+            raise Refused(node, f"an expression alone: {ast.unparse(node)}")
+        return here
 
     def _if(self, node: ast.If, here: _Here, call: _Call) -> _Here | None:
         asked = self.condition(node.test, here)
@@ -223,7 +227,7 @@ class _Runner:
         ends = [self.word(each, here) for each in over.args]
         if not all(isinstance(end, int) for end in ends):
             raise Refused(node, "a loop whose ends are not constant")
-        turns = range(*ends)  # type: ignore[arg-type]
+        turns = range(*ends)
         if len(turns) > _MOST_TURNS:
             raise Refused(node, f"a loop of {len(turns)} turns")
         now: _Here | None = here
@@ -272,7 +276,7 @@ class _Runner:
 
     def word(self, node: ast.expr, here: _Here) -> Value:
         value = self.expression(node, here)
-        if isinstance(value, _Array) or isinstance(value, bool):
+        if not isinstance(value, int | Node | Bits) or isinstance(value, bool):
             raise Refused(node, f"{ast.unparse(node)} is no word")
         return value
 
@@ -292,10 +296,10 @@ class _Runner:
             name, place = self._place(node, here)
             words = here.memory[name]
             found = self._reached(node, place, here, len(words))
-            value = words[found[-1]]
+            chosen = words[found[-1]]
             for at in reversed(found[:-1]):
-                value = choose(terms.eq(place, at), words[at], value)
-            return value
+                chosen = choose(terms.eq(place, at), words[at], chosen)
+            return chosen
         if isinstance(node, ast.Call):
             return self._called(node, here)
         raise Refused(node, f"{type(node).__name__}: {ast.unparse(node)}")

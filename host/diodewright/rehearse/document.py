@@ -48,7 +48,7 @@ class Rehearsal:
     build : name, purpose, fingerprint.
     seed : of the sensors' noise.
     law_hash : of the law that ran; `engine` : how it ran.
-    size, hazard, use, findings, faults : the parts, as plain values.
+    size, hazard, proof, use, findings, faults : the parts, as plain values.
     tightest : the case or finding of least margin and the command that shows it.
     assumed : values that the builder did not give, each with whether it matters, and why.
     cautions, leaves_out : what must be read with the verdict.
@@ -64,6 +64,7 @@ class Rehearsal:
     engine: str
     size: list[dict[str, Any]]
     hazard: dict[str, Any]
+    proof: dict[str, Any]
     use: dict[str, Any]
     findings: list[dict[str, Any]]
     faults: list[dict[str, Any]]

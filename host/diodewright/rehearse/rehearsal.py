@@ -21,6 +21,7 @@ from diodewright.rehearse.document import Rehearsal, thinned
 from diodewright.rehearse.hazards import cautions_of, hazard_of
 from diodewright.rehearse.matters import NOT_WEIGHED, unweighed, weigh
 from diodewright.rehearse.scenario_file import Scenario
+from diodewright.rehearse.proving import NOT_PROVED, proof_of_law, proof_reasons
 from diodewright.rehearse.use import USE_S, Use, run_use
 from diodewright.sim import Engine, compiled, law_hash
 from diodewright.sim.tally import NEVER
@@ -28,7 +29,7 @@ from diodewright.size import size
 
 __all__ = ["LEAVES_OUT", "PARTS", "rehearse"]
 
-PARTS = ("use", "faults")
+PARTS = ("use", "faults", "proof")
 
 #: What helps where a healthy use latches a row; other rows: a wider guard band.
 FALSE_TRIP_MENDS = {
@@ -43,7 +44,6 @@ FALSE_TRIP_MENDS = {
 LEAVES_OUT = (
     "typical parts, but the comparator, which stands at the worse end of its band: tolerance "
     "corners and tolerance builds are not run yet",
-    "the law is tested, not yet proved",
     "averaged circuit with closed-form edges: no wiring inductance, no electromagnetic effects",
     "laws of light and voltage hold from threshold to the rated current; no facet damage model",
     "one air temperature, still air as the build states it, one lump each for mount and sink",
@@ -238,7 +238,10 @@ def rehearse(
         weighed = weigh(build, engine, seed, use, cases, say)
     hazard = hazard_of(build, worst_light(build), cases)
     fails, missing = _reasons(findings, cases, hazard)
-    fails = stopped + fails
+    proof = proof_of_law(say) if only in (None, "proof") else NOT_PROVED
+    refuted, unproved = proof_reasons(proof)
+    fails = stopped + fails + refuted
+    missing += unproved
     if only is not None:
         by = f", by the scenario {scenario.name}" if scenario else ""
         missing.append(f"only {only} was rehearsed{by}")
@@ -258,6 +261,7 @@ def rehearse(
         engine=engine.name,
         size=[_plain(figure) for figure in size(build)],
         hazard=hazard,
+        proof=proof,
         use=_use_dict(use, scenario) if use else {},
         findings=[_plain(finding) for finding in findings],
         faults=[_case_dict(case) for case in cases],

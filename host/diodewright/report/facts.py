@@ -18,10 +18,11 @@ __all__ = [
     "closest_finding",
     "code",
     "fault_facts",
+    "proof_line",
     "rehearse_command",
 ]
 
-NO_PROOF = "none yet in this version: the law is tested, not proved"
+NO_PROOF = "none: the law was not proved in this rehearsal"
 
 #: Beginning of a reaction -> (short code, how it is counted, what the code means).
 _ACTORS: tuple[tuple[str, str, str, str], ...] = (
@@ -126,3 +127,13 @@ def case_command(build: str, case_id: str, seed: int) -> str:
 def rehearse_command(build: str, seed: int, more: str = "") -> str:
     """Return the command that rehearses the build again, with `more` options."""
     return f"diodewright rehearse {shlex.quote(build)}{_seeded(seed)}{' ' if more else ''}{more}"
+
+
+def proof_line(document: Document) -> str:
+    """Return what the proof of the law says, in words."""
+    proof = document.proof
+    if not proof.of:
+        return NO_PROOF
+    said = f"{proof.proved} of {proof.of} obligations proved for all settings ({proof.solver})"
+    still = ", ".join(f"{row.id} {row.status}" for row in proof.open)
+    return f"{said}; {still}" if still else said

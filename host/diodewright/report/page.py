@@ -83,7 +83,7 @@ def render(document: Document) -> str:
             by_fault=_by_fault(document.faults),
             codes=facts.CODES,
             figures=figures,
-            no_proof=facts.NO_PROOF,
+            proof_line=facts.proof_line(document),
             assumed_counted=facts.assumed_counted(document),
             told=facts.MATTERS,
             format=document.format,

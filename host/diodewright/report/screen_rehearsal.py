@@ -8,12 +8,12 @@ from rich.console import Console
 from diodewright.rehearse import VERDICTS, Rehearsal
 from diodewright.report.facts import (
     MEANS,
-    NO_PROOF,
     assumed_counted,
     case_command,
     closest_finding,
     code,
     fault_facts,
+    proof_line,
     rehearse_command,
 )
 from diodewright.report.shape import Document, Use, document_of
@@ -62,7 +62,7 @@ def show_rehearsal(done: Rehearsal, build_argument: str, written: Path | None) -
     _caution(out, document)
     block(out, "size", [_size(document)])
     block(out, "use", _use(document))
-    block(out, "proof", [NO_PROOF])
+    block(out, "proof", [proof_line(document)])
     _faults(out, document, build_argument)
     counted = assumed_counted(document)
     block(out, "assumed", [f"assumed, not yours: {counted} (listed in the report)"])

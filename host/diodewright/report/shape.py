@@ -68,6 +68,23 @@ class Hazard(msgspec.Struct, frozen=True, kw_only=True):
     breaches: list[str]
 
 
+class Open(msgspec.Struct, frozen=True, kw_only=True):
+    """An obligation that is not proved, and why."""
+
+    id: str
+    status: Literal["refuted", "undecided"]
+    why: str
+
+
+class Proof(msgspec.Struct, frozen=True, kw_only=True):
+    """What was proved of the law."""
+
+    solver: str
+    proved: int
+    of: int
+    open: list[Open]
+
+
 class Use(msgspec.Struct, frozen=True, kw_only=True):
     """What the use showed; None for what a scenario did not ask long enough to show."""
 
@@ -186,6 +203,7 @@ class Document(msgspec.Struct, frozen=True, kw_only=True):
     engine: str
     size: list[Figure]
     hazard: Hazard
+    proof: Proof
     use: Use | None
     findings: list[Finding]
     faults: list[Case]

@@ -23,7 +23,7 @@ from typing import Any
 
 from diodewright import plant
 
-__all__ = ["Engine", "EngineError", "compiled", "law_hash", "plain"]
+__all__ = ["Engine", "EngineError", "cache_root", "compiled", "law_hash", "plain"]
 
 _SIM_MODULES = ("seam", "peaks", "loop")
 _KEPT_ENGINES = 6
@@ -116,7 +116,7 @@ def _refuse_twins(text: str) -> None:
             seen.add(name)
 
 
-def _cache_root() -> Path:
+def cache_root() -> Path:
     """Return a writable folder for generated engines (``DIODEWRIGHT_CACHE`` moves it)."""
     home = os.environ.get("XDG_CACHE_HOME") or str(Path.home() / ".cache")
     root = Path(os.environ.get("DIODEWRIGHT_CACHE") or Path(home) / "diodewright")
@@ -141,7 +141,7 @@ def _load(text: str) -> ModuleType:
     name = f"diodewright_engine_{digest}"
     if name in sys.modules:
         return sys.modules[name]
-    root = _cache_root()
+    root = cache_root()
     folder = root / f"engine_{digest}"
     path = folder / f"{name}.py"
     if not path.exists():
