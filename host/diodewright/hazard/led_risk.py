@@ -8,12 +8,13 @@ Source. B: read in luxpy 1.12.5 (380 to 700 nm; ``10^((450 - wavelength) / 50)``
 0.001 above); 0.01 from 300 to 380 nm from memory of ICNIRP. Limits of the groups, 100, 1e4 and
 4e6 W/(m2 sr) for 10 000, 100 and 0.25 s, and 1e6/t: IEC 62471:2006 and Directive 2006/25/EC
 annex I, from memory; the paid standard was not read in full. Retinal thermal: limits
-28 000/alpha (10 s) and 71 000/alpha (0.25 s) W/(m2 sr), alpha in rad from 0.011 or 0.0017 to 0.1,
-its weighting 10 B but at least 1, all from memory of the same.
+28 000/alpha (10 s) and 71 000/alpha (0.25 s) W/(m2 sr), alpha in rad up to 0.1, its weighting
+10 B but at least 1, all from memory of the same.
 
 Limits of validity. The group is that of the blue-light hazard. The retinal thermal one is only
-screened: whether it can raise the group, with alpha taken twice as wide as a square of the area at
-200 mm, for gaps and long shapes. Ultraviolet and infrared are **not judged**; an LED of one
+screened: whether it can raise the group. Where RG3 is the question alpha is taken at its widest,
+0.1 rad, as if a lens of 20 mm shone all over; below, twice as wide as a square of the area at
+200 mm, for gaps and long shapes: red light behind a wide lens may be one group higher. Ultraviolet and infrared are **not judged**; an LED of one
 visible peak gives little of them (common practice, no source). Bands from 400 to 700 nm, evenly
 bright emitter; its true radiance is taken. The standard averages over 11 mrad, which lets a bare
 chip below 2.2 mm at 200 mm come out lower; a lens takes that relief away (optics cannot raise the
@@ -51,7 +52,7 @@ _LONGEST_S = 10_000.0
 _THERMAL = {
     "exempt": (28_000.0, 0.011),
     "RG1": (28_000.0, 0.011),
-    "RG2": (71_000.0, 0.0017),
+    "RG2": (71_000.0, 0.1),
 }
 _ALPHA_MAX_RAD = 0.1
 _AT_MM = 200.0
