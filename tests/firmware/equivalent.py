@@ -56,4 +56,23 @@ EQUIVALENT: dict[str, str] = {
     "watch_light+11: 0 -> -1": "follow_mA is at least 1, so an error of one is never judged",
     "watch_light+11: 0 -> 1": _SAME,
     "watch_light+11: error < 0 -> error <= 0": _SAME,
+    "heading+14: wanted > most -> wanted >= most": _SAME,
+    "heading+16: wanted < 0 -> wanted <= 0": _SAME,
+    "heading+16: 0 -> 1": _SAME,
+    "heading+16: 0 -> -1": "put_out, in the same tick, makes -1 a zero",
+    "drive+8: 0 -> 1": _UNUSED,
+    "drive+8: 0 -> -1": _UNUSED,
+    "drive+11: wanted > now -> wanted >= now": _SAME,
+    "drive+17: wanted > now + step -> wanted >= now + step": _SAME,
+    "drive+19: wanted < now - limits[_L_FALL_Q64] -> wanted <= now - limits[_L_FALL_Q64]": _SAME,
+    "put_out+4: wanted > limits[_L_ABSOLUTE_MA] << 6 -> wanted >= limits[_L_ABSOLUTE_MA] << 6": (
+        _SAME
+    ),
+    "put_out+6: wanted > _HARD_MAX -> wanted >= _HARD_MAX": _SAME,
+    "put_out+6: _HARD_MAX -> _HARD_MAX - 1": _SAME,
+    "put_out+8: wanted < 0 -> wanted <= 0": _SAME,
+    "put_out+8: 0 -> 1": _SAME,
+    "put_out+12: duty > limits[_L_DUTY_TOP] -> duty >= limits[_L_DUTY_TOP]": _SAME,
+    "tick+7: 1 << _F_SETTINGS -> 1 >> _F_SETTINGS": _ZERO,
+    "tick+16: 1 << _F_SETTINGS -> 1 >> _F_SETTINGS": _ZERO,
 }

@@ -310,3 +310,29 @@ def test_headroom_of_zero_is_off_even_below_the_output() -> None:
 def test_stage_with_a_set_input_is_never_starved() -> None:
     desk = _desk({"mode": DARK, "allowed": 0}, {})
     assert law.starved(desk.state, desk.limits) == 0
+
+
+def test_black_out_leaves_nothing_lit_or_begun() -> None:
+    desk = Desk()
+    for place in range(len(desk.state)):
+        desk.state[place] = 1
+    law.black_out(desk.state)
+    for name in ("drive", "ramp", "on_ticks", "lamp_ticks", "ready", "allowed", "duty"):
+        assert desk.word(name) == 0, name
+    assert (desk.word("enable"), desk.word("pulse")) == (0, 0)
+    assert (desk.mode, desk.word("trim"), desk.word("mode_ticks")) == ("fault", 65536, 0)
+
+
+@pytest.mark.parametrize(("drive", "clamped"), [(640_001, 640_000), (-1, 0)])
+def test_last_clamp_begins_exactly_at_its_ends(drive: int, clamped: int) -> None:
+    desk = _desk({"mode": RUN, "drive": drive}, {})
+    desk.limits[PLACES[1]["absolute_mA"]] = 20_000
+    law.put_out(desk.state, desk.limits, desk.readings)
+    assert desk.word("drive") == clamped
+
+
+def test_light_from_nothing_begins_at_the_start_level_in_any_mode() -> None:
+    state = {"mode": RUN, "allowed": 1575, "trim": words.TRIM_BIAS}
+    desk = _desk(state, {})
+    law.drive(desk.state, desk.limits, desk.readings)
+    assert desk.drive_mA == desk.limit("start_mA")
