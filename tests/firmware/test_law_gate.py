@@ -33,9 +33,7 @@ def test_gated_stage_gives_its_current_or_nothing_while_the_mount_warms_and_cool
     assert desk.cause is None
 
 
-def test_warming_gated_light_goes_dark_at_its_gate_and_a_press_is_used_up_until_cool() -> (
-    None
-):
+def test_warming_gated_light_goes_dark_at_its_gate_and_a_press_is_used_up_until_cool() -> None:
     desk = Desk(**GATED).lit()
     desk.true.update(mount_cK=32400, sink_cK=32300)  # between warm and hot: stays as it is
     desk.tick(2000)

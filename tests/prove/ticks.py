@@ -111,5 +111,3 @@ def strange_limits(rng: np.random.Generator, count: int) -> Columns:
     wild = rng.integers(-(2**31), 2**31, found["limits"].shape)
     found["limits"] = np.where(hit, wild, found["limits"])
     return found
-
-

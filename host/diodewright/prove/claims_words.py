@@ -2,7 +2,7 @@
 
 from diodedriver import words
 from diodewright.prove import terms
-from diodewright.prove.bits import Bits, equal, number
+from diodewright.prove.bits import Bits, Value, equal, number
 from diodewright.prove.conditions import CHANNELS, watching
 from diodewright.prove.domain import KEPT
 from diodewright.prove.obligation import Obligation, Setup
@@ -170,7 +170,7 @@ def _in_range(view: View, then: bool) -> list[Bool]:
     return parts
 
 
-def _held(value: object, low: int, high: int) -> Bool:
+def _held(value: Value, low: int, high: int) -> Bool:
     if isinstance(value, Bits) and low == 0 and high == (1 << len(value.bits)) - 1:
         return eq(value.high, 0)
     return within(number(value), low, high)

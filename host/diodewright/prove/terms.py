@@ -256,6 +256,10 @@ def _negated(a: Node) -> Bool:
     return _made("not", (a,), 0, 1)
 
 
+def _number(node: Node) -> int:
+    return node.number
+
+
 def _joined(op: str, parts: Iterable[Bool], dull: bool) -> Bool:
     """Return an `all` (`dull` is True) or `any` (False) of `parts`, flat and without twins."""
     found: dict[Node, None] = {}
@@ -274,7 +278,8 @@ def _joined(op: str, parts: Iterable[Bool], dull: bool) -> Bool:
     for part in found:
         if part.op in ("not", "le") and negate(part) in found:
             return not dull
-    return _made(op, tuple(sorted(found, key=lambda node: node.number)), 0, 1)
+    ordered: list[Node] = sorted(found, key=_number)
+    return _made(op, tuple(ordered), 0, 1)
 
 
 def all_of(parts: Iterable[Bool]) -> Bool:

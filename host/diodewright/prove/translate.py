@@ -224,8 +224,9 @@ class _Runner:
             and not over.keywords
         ):
             raise Refused(node, f"a loop over something else than range: {ast.unparse(over)}")
-        ends = [self.word(each, here) for each in over.args]
-        if not all(isinstance(end, int) for end in ends):
+        words = [self.word(each, here) for each in over.args]
+        ends = [word for word in words if isinstance(word, int)]
+        if len(ends) != len(words):
             raise Refused(node, "a loop whose ends are not constant")
         turns = range(*ends)
         if len(turns) > _MOST_TURNS:
