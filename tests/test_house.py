@@ -33,7 +33,7 @@ UNITLESS = {
         factor gain ideality_min margin optical_density output_divider pack_divider ratio
         reflectance soc trim_gain weighting""",
     "the name is the unit, or the symbol of a published formula": """
-        c3 c6 lumens lumens_spectrum volts""",
+        c3 c6 lumens lumens_spectrum seconds volts""",
     "a switch or code, kept in a record of floats": "cause fault",
     "gives back the unit it was given": """
         gaussian_mean larger width width_from_1_e2 width_from_half_maximum""",

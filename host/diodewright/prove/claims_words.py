@@ -24,6 +24,7 @@ from diodewright.prove.terms import (
     sub,
 )
 from diodewright.prove.view import MODE, View, above, greatest, implies, least, within
+from diodewright.prove.whole import xor_words
 
 __all__ = ["WORDS"]
 
@@ -152,7 +153,7 @@ def _comms(view: View) -> Bool:
 
 def _copy(view: View) -> Bool:
     broken = any_of(
-        negate(eq(view.limit(row[0]), terms.xor_words(view.complement(row[0]), words.ONES)))
+        negate(eq(view.limit(row[0]), xor_words(view.complement(row[0]), words.ONES)))
         for row in words.LIMITS
     )
     return implies(broken, all_of((view.cut_off(), view.row("faults", "settings"))))

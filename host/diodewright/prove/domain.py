@@ -9,8 +9,8 @@ from collections.abc import Mapping
 from diodedriver import words
 from diodewright.prove import terms
 from diodewright.prove.bits import Bits, Value, number
+from diodewright.prove.outcome import INT32, Memory
 from diodewright.prove.terms import Bool, Int
-from diodewright.prove.translate import INT32, Memory
 
 __all__ = ["KEPT", "arrays", "bit_width", "order", "place"]
 
