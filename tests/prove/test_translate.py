@@ -110,7 +110,7 @@ def translated(text: str) -> None:
         ("    return x[0]", 4, "no array"),
         ("    return s[40]", 4, "never inside"),
         ("    def inner() -> int:\n        return 1\n    return x", 4, "FunctionDef"),
-        ("    return f(x=1)", 4, "a call of f"),
+        ("    return f(x=1)", 4, "keyword"),
         ("    return", 4, "without a value"),
         ("    return True", 4, "Constant"),
         ("    x: int = 3\n    return x", 4, "AnnAssign"),

@@ -29,6 +29,7 @@ _TABLE: dict[tuple[object, ...], Node] = {}
 
 
 def made(op: str, args: tuple[object, ...], low: int, high: int) -> Node:
+    """Return the one node of these parts."""
     key = (op, *args)
     found = _TABLE.get(key)
     if found is None:

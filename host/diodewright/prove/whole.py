@@ -1,6 +1,7 @@
 """Words joined as a whole, as the guard joins them: looked at for their sign and for being 0."""
 
-from diodewright.prove.terms import Int, Node, add, bounds, made, mod
+from diodewright.prove.nodes import Int, Node, bounds, made
+from diodewright.prove.terms import add, mod
 
 __all__ = ["or_words", "xor_words"]
 
