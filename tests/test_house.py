@@ -33,7 +33,7 @@ UNITLESS = {
         factor gain held ideality_min margin optical_density output_divider pack_divider ratio
         reflectance share soc thermal_share trim_gain weighting""",
     "the name is the unit, or the symbol of a published formula": """
-        c3 c6 lumens lumens_bands lumens_spectrum volts""",
+        c3 c6 lumens lumens_bands lumens_spectrum seconds volts""",
     "a switch or code, kept in a record of floats": "cause fault",
     "gives back the unit it was given": """
         band_mean gaussian_mean larger width width_from_1_e2 width_from_half_maximum""",

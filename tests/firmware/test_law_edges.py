@@ -182,3 +182,17 @@ def test_a_trim_larger_than_the_level_gives_nothing_and_never_less() -> None:
     desk = Desk(authority_mA=1000, level_0_mA=150, start_mA=100).lit()
     _set(desk, trim=words.TRIM_BIAS - 64 * 1000, drive=0)
     assert law.heading(desk.state, desk.limits, desk.readings) == 0
+
+
+def test_every_rise_begins_at_its_first_step_whatever_the_ramp_word_held() -> None:
+    desk = Desk(stage_ticks=20).tick(30).press()
+    desk.until("start")
+    _set(desk, ramp=60_000).until("soft_start")
+    assert desk.word("ramp") == 1
+
+
+def test_kept_reading_above_its_range_is_a_stray_word_and_never_becomes_evidence() -> None:
+    desk = Desk().tick(30)
+    desk.readings[words.index(words.READINGS, "reference_mV")] = 20_001
+    desk.tick()
+    assert (desk.mode, desk.cause) == ("fault", "state")

@@ -122,3 +122,27 @@ def test_level_change_moves_by_the_slew_limit() -> None:
     before = desk.drive_mA
     desk.tick()
     assert 0 < desk.drive_mA - before <= 270 / 64
+
+
+def test_indicator_that_falls_ill_while_closing_starts_the_delay_over() -> None:
+    desk = Desk(delay_ticks=60, count_indicator=10000).tick(30).press()
+    desk.forced["output_mV"] = 5000  # charged: cut-off A must wait
+    desk.until("close")
+    desk.dead_lamp = True
+    desk.until("delay")
+    desk.dead_lamp = False
+    desk.forced.clear()
+    assert desk.until("start") >= 60
+
+
+def test_nothing_lights_in_a_tick_that_has_anything_suspect() -> None:
+    desk = Desk(count_sensor=10000).tick(30).press()
+    desk.forced["output_mV"] = 5000  # charged: cut-off A must wait
+    desk.until("close")
+    desk.true["reference_mV"] = 1900
+    desk.tick(10)
+    desk.forced.clear()
+    desk.tick(100)
+    assert desk.mode == "close"
+    desk.true["reference_mV"] = 1250
+    desk.until("start", most=10)

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-
 import ticks
+
 from diodedriver import law, words
 from diodewright.prove import Refused, domain
 from diodewright.prove.evaluate import evaluate
@@ -73,6 +73,11 @@ HEAD = "from diodedriver.portable import const, micropython, ptr32\n"
 BODY = "@micropython.viper\ndef tick(s: ptr32, x: int) -> int:\n"
 
 
+def translated(text: str) -> None:
+    x = domain.terms.var("x", 0, 9)
+    run(read_law(text), "tick", {"s": [1, 2, 3]}, ["s", x])
+
+
 @pytest.mark.parametrize(
     ("body", "line", "said"),
     [
@@ -105,7 +110,7 @@ BODY = "@micropython.viper\ndef tick(s: ptr32, x: int) -> int:\n"
         ("    return x[0]", 4, "no array"),
         ("    return s[40]", 4, "never inside"),
         ("    def inner() -> int:\n        return 1\n    return x", 4, "FunctionDef"),
-        ("    return f(x=1)", 4, "a call of f"),
+        ("    return f(x=1)", 4, "keyword"),
         ("    return", 4, "without a value"),
         ("    return True", 4, "Constant"),
         ("    x: int = 3\n    return x", 4, "AnnAssign"),
@@ -113,9 +118,7 @@ BODY = "@micropython.viper\ndef tick(s: ptr32, x: int) -> int:\n"
 )
 def test_what_is_not_modelled_is_refused_by_line(body: str, line: int, said: str) -> None:
     with pytest.raises(Refused, match=said) as refused:
-        source = read_law(HEAD + BODY + body + "\n")
-        x = domain.terms.var("x", 0, 9)
-        run(source, "tick", {"s": [1, 2, 3]}, ["s", x])
+        translated(HEAD + BODY + body + "\n")
     assert refused.value.line == line
 
 

@@ -1,12 +1,13 @@
+# ruff: noqa: E501 one wrong law a row
 """A law with one fault is refuted by numbers that misbehave when it is run on them."""
 
 import json
 from pathlib import Path
 
 import pytest
+from laws import TEXT, with_change
 
 from diodewright.prove import prove_source, replay, save_case
-from laws import TEXT, with_change
 
 # (obligation that must fall, what stands in the law, what is made of it)
 WRONG = [

@@ -9,8 +9,8 @@ import episodes
 from desk import SETTINGS
 from diodedriver import law, words
 from diodewright.prove.bits import Bits
+from diodewright.prove.outcome import Memory
 from diodewright.prove.terms import Node
-from diodewright.prove.translate import Memory
 
 Columns = dict[str, NDArray[np.int64]]
 TABLES = {

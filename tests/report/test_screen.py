@@ -79,7 +79,7 @@ def test_a_holding_screen_shows_the_tightest_case_and_its_command(
     assert f"{100 * margins[tightest]:.1f} % left" in text
     assert f"{len(holding.faults)} of {len(holding.faults)} cases survive" in text
     assert "verdict  HOLDS (exit 0): " in text
-    assert "none yet in this version: the law is tested, not proved" in text
+    assert "103 of 103 obligations proved for all settings (z3 4.13.0.0)" in text
     assert f"assumed, not yours: {len(holding.assumed)} values, not weighed (listed in" in text
 
 

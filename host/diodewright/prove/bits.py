@@ -9,8 +9,20 @@ from dataclasses import dataclass
 
 from diodewright.prove import terms
 from diodewright.prove.terms import Bool, Int, Node
+from diodewright.prove.whole import or_words, xor_words
 
-__all__ = ["Bits", "Value", "bits_and", "bits_or", "bits_xor", "choose", "equal", "number", "truth"]
+__all__ = [
+    "Bits",
+    "Value",
+    "bit_list",
+    "bits_and",
+    "bits_or",
+    "bits_xor",
+    "choose",
+    "equal",
+    "number",
+    "truth",
+]
 
 _MOST_BITS = 31
 
@@ -170,12 +182,12 @@ def _bits_needed(value: Value) -> int:
 
 def bits_or(a: Value, b: Value) -> Value:
     """Return ``a | b``."""
-    return _merged(a, b, terms.or_words, lambda x, y: terms.any_of((x, y)))
+    return _merged(a, b, or_words, lambda x, y: terms.any_of((x, y)))
 
 
 def bits_xor(a: Value, b: Value) -> Value:
     """Return ``a ^ b``."""
-    return _merged(a, b, terms.xor_words, lambda x, y: terms.pick_truth(x, terms.negate(y), y))
+    return _merged(a, b, xor_words, lambda x, y: terms.pick_truth(x, terms.negate(y), y))
 
 
 def choose(asked: Bool, one: Value, other: Value) -> Value:
@@ -210,3 +222,13 @@ def equal(a: Value, b: Value) -> Bool:
         for x, y in zip(first.bits, second.bits, strict=True)
     ]
     return terms.all_of((*same, terms.eq(first.high, second.high)))
+
+
+def bit_list(value: Value, width: int) -> tuple[Bool, ...]:
+    """Return the lowest `width` bits of a word as truths."""
+    if isinstance(value, Bits):
+        return value.to(width).bits[:width]
+    if isinstance(value, int):
+        return tuple(bool(value >> i & 1) for i in range(width))
+    node: Node = value
+    return tuple(terms.eq(terms.mod(terms.div(node, 1 << i), 2), 1) for i in range(width))

@@ -10,6 +10,7 @@ from typing import Any
 from diodedriver import words
 from diodewright.prove.bits import Value
 from diodewright.prove.obligation import Goal, Obligation, Setup
+from diodewright.prove.terms import Int
 from diodewright.prove.view import View
 from diodewright.prove.watched import Breach, watched
 
@@ -104,17 +105,18 @@ def misbehaves(
 
 def _tells(view: View) -> str:
     """Return in words what a tick did with the light."""
-    before, after = view.before["state"], view.after["state"]
-    mode = words.index(words.STATE, "mode")
-    drive = words.index(words.STATE, "drive")
-    modes = [_mode(words_[mode]) for words_ in (before, after)]
-    drives = [int(words_[drive]) / 64 for words_ in (before, after)]
+    modes = [_mode(_whole(view.s("mode"))), _mode(_whole(view.then("mode")))]
+    drives = [_whole(view.s("drive")) / 64, _whole(view.then("drive")) / 64]
     return f"{modes[0]} -> {modes[1]}, drive {drives[0]:g} -> {drives[1]:g} mA"
 
 
-def _mode(code: Value) -> str:
-    known = isinstance(code, int) and 0 <= code < len(words.MODES)
-    return words.MODES[code][0] if known else f"mode {code}"
+def _whole(word: Int) -> int:
+    assert isinstance(word, int), "a replay has numbers, no terms"
+    return word
+
+
+def _mode(code: int) -> str:
+    return words.MODES[code][0] if 0 <= code < len(words.MODES) else f"mode {code}"
 
 
 def replay(case: Case, source: str) -> str:

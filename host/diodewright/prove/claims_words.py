@@ -2,7 +2,7 @@
 
 from diodedriver import words
 from diodewright.prove import terms
-from diodewright.prove.bits import Bits, equal, number
+from diodewright.prove.bits import Bits, Value, equal, number
 from diodewright.prove.conditions import CHANNELS, watching
 from diodewright.prove.domain import KEPT
 from diodewright.prove.obligation import Obligation, Setup
@@ -24,6 +24,7 @@ from diodewright.prove.terms import (
     sub,
 )
 from diodewright.prove.view import MODE, View, above, greatest, implies, least, within
+from diodewright.prove.whole import xor_words
 
 __all__ = ["WORDS"]
 
@@ -152,7 +153,7 @@ def _comms(view: View) -> Bool:
 
 def _copy(view: View) -> Bool:
     broken = any_of(
-        negate(eq(view.limit(row[0]), terms.xor_words(view.complement(row[0]), words.ONES)))
+        negate(eq(view.limit(row[0]), xor_words(view.complement(row[0]), words.ONES)))
         for row in words.LIMITS
     )
     return implies(broken, all_of((view.cut_off(), view.row("faults", "settings"))))
@@ -170,7 +171,7 @@ def _in_range(view: View, then: bool) -> list[Bool]:
     return parts
 
 
-def _held(value: object, low: int, high: int) -> Bool:
+def _held(value: Value, low: int, high: int) -> Bool:
     if isinstance(value, Bits) and low == 0 and high == (1 << len(value.bits)) - 1:
         return eq(value.high, 0)
     return within(number(value), low, high)

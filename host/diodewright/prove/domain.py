@@ -8,9 +8,9 @@ from collections.abc import Mapping
 
 from diodedriver import words
 from diodewright.prove import terms
-from diodewright.prove.bits import Bits, Value
+from diodewright.prove.bits import Bits, Value, number
+from diodewright.prove.outcome import INT32, Memory
 from diodewright.prove.terms import Bool, Int
-from diodewright.prove.translate import INT32, Memory
 
 __all__ = ["KEPT", "arrays", "bit_width", "order", "place"]
 
@@ -66,7 +66,7 @@ def _limits(settings: Mapping[str, int] | None, stray: bool) -> list[Value]:
         return values + [
             terms.var(f"complement.{name}", _LOWEST, INT32) for name, *_ in words.LIMITS
         ]
-    return values + [terms.sub(words.ONES, value) for value in values]
+    return values + [terms.sub(words.ONES, number(value)) for value in values]
 
 
 def arrays(

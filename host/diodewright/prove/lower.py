@@ -14,7 +14,7 @@ import z3
 
 from diodewright.prove.evaluate import in_order
 from diodewright.prove.tabulate import tabulated
-from diodewright.prove.terms import Bool, Node, bounds, div, linear
+from diodewright.prove.terms import Bool, Int, Node, bounds, div, linear
 
 __all__ = ["Lowering"]
 
@@ -67,7 +67,7 @@ class Lowering:
 
     # helpers
 
-    def _read(self, part: object) -> z3.ArithRef:
+    def _read(self, part: Int) -> z3.ArithRef:
         if isinstance(part, int):
             return z3.IntVal(part, self.context)
         return self.made[part]
@@ -238,7 +238,7 @@ class Lowering:
         return False
 
 
-def _factors(above: object) -> Iterable[tuple[Node, object]]:
+def _factors(above: Int) -> Iterable[tuple[Node, Int]]:
     """Yield (part, weight) wherever `above` is weight times part."""
     if not isinstance(above, Node):
         return

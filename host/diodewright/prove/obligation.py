@@ -6,9 +6,10 @@ from typing import TYPE_CHECKING
 
 from diodedriver import words
 from diodewright.prove import domain, terms
+from diodewright.prove.outcome import Memory, Outcome
 from diodewright.prove.source import Law
 from diodewright.prove.terms import Bool
-from diodewright.prove.translate import Memory, Outcome, run
+from diodewright.prove.translate import run
 from diodewright.prove.view import View
 
 if TYPE_CHECKING:

@@ -2,6 +2,7 @@
 
 import ast
 from collections.abc import Callable, Mapping
+from typing import Any
 
 from diodewright.prove import terms
 from diodewright.prove.bits import Bits, Value, bits_and, bits_or, bits_xor, equal, number
@@ -10,7 +11,8 @@ from diodewright.prove.terms import Bool, Int, Node
 
 __all__ = ["OPERATORS", "Operand", "compare", "reach"]
 
-Operand = object
+#: A word, or the translator's own sign for an array.
+Operand = Any
 
 
 def _left(a: Value, count: Value) -> Value:
@@ -120,7 +122,7 @@ def _reach(value: Int, known: Known, held: set[Node], memo: Known) -> tuple[int,
 
 
 def _reach_of(value: Node, known: Known, held: set[Node], memo: Known) -> tuple[int, int]:
-    def ends(part: object) -> tuple[int, int]:
+    def ends(part: Int) -> tuple[int, int]:
         return _reach(part, known, held, memo)
 
     if value.op == "sum":

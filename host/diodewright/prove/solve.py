@@ -20,8 +20,8 @@ from diodewright.prove.case import Case, case_of, load_law, misbehaves
 from diodewright.prove.evaluate import evaluate, in_order
 from diodewright.prove.invariants import assumed
 from diodewright.prove.obligation import Bench, Goal, Obligation
+from diodewright.prove.outcome import Memory
 from diodewright.prove.terms import Bool, Node
-from diodewright.prove.translate import Memory
 from diodewright.prove.verdict import Verdict
 
 __all__ = ["decide"]
@@ -33,10 +33,10 @@ def decide(bench: Bench, obligation: Obligation, timeout_s: float) -> Verdict:
     """Return the verdict on `obligation`; `timeout_s` bounds the solver's whole time [s]."""
     begun = time.perf_counter()
     law = load_law(bench.law.text)
-    deadline = begun + timeout_s
+    deadline_s = begun + timeout_s
     status, why, case = "proved", "", None
     for goal in _goals(bench, obligation):
-        found = _Search(bench, obligation, goal, law, deadline).find()
+        found = _Search(bench, obligation, goal, law, deadline_s).find()
         if found is not None:
             status, why, case = found
             why = f"{goal.at}: {why}" if goal.at else why
@@ -70,7 +70,7 @@ class _Search:
     obligation: Obligation
     goal: Goal
     law: Mapping[str, Any]
-    deadline: float
+    deadline_s: float
 
     def find(self) -> tuple[str, str, Case | None] | None:
         """Return None where the goal is proved, else status, reason and case."""
@@ -97,7 +97,7 @@ class _Search:
         return "undecided", "no answer in time", None
 
     def _ask(self, wrong: Bool, exact: bool, pairs: bool, pinned: Numbers) -> tuple[str, Numbers]:
-        left_ms = int(1000 * (self.deadline - time.perf_counter()))
+        left_ms = int(1000 * (self.deadline_s - time.perf_counter()))
         if left_ms <= 0:
             return "unknown", {}
         lowering = self.bench.lowering(exact)

@@ -10,7 +10,8 @@ reached.
 
 from collections.abc import Callable, Iterable
 from math import gcd
-from typing import Any
+
+from diodewright.prove.nodes import Bool, Int, Node, Sum, bool_var, bounds, made, var
 
 __all__ = [
     "Bool",
@@ -29,66 +30,19 @@ __all__ = [
     "mod",
     "mul",
     "negate",
-    "or_words",
     "pick",
     "scale",
     "shr",
     "sub",
     "var",
-    "xor_words",
 ]
 
 
-class Node:
-    """One term; `op` says which, `low` and `high` bound it (0 and 1 for a truth)."""
-
-    __slots__ = ("args", "high", "low", "number", "op")
-
-    def __init__(self, op: str, args: tuple[Any, ...], low: int, high: int, number: int) -> None:
-        self.op = op
-        self.args = args
-        self.low = low
-        self.high = high
-        self.number = number
-
-    def __repr__(self) -> str:
-        return f"<{self.op} #{self.number} {self.low}..{self.high}>"
-
-
-Int = int | Node
-Bool = bool | Node
-Sum = tuple[tuple[tuple[Node, int], ...], int]
-
-_TABLE: dict[tuple[object, ...], Node] = {}
 #: A longer conjunction stays one part of what it is joined into.
 _MOST_FLAT = 12
 _MOVED: dict[tuple[Node, int, int], Int | None] = {}
 _NEGATED: dict[Node, Bool] = {}
 _PUSHED: dict[tuple[str, Node], Bool | None] = {}
-
-
-def _made(op: str, args: tuple[object, ...], low: int, high: int) -> Node:
-    key = (op, *args)
-    found = _TABLE.get(key)
-    if found is None:
-        found = _TABLE[key] = Node(op, args, low, high, len(_TABLE))
-    return found
-
-
-def bounds(value: Int) -> tuple[int, int]:
-    """Return the least and the greatest value that `value` can take."""
-    return (value, value) if isinstance(value, int) else (value.low, value.high)
-
-
-def var(name: str, low: int, high: int) -> Int:
-    """Return the whole-number variable `name` within ``low..high``; a constant where they meet."""
-    return low if low == high else _made("var", (name, low, high), low, high)
-
-
-def bool_var(name: str) -> Node:
-    """Return the truth variable `name`."""
-    return _made("bool", (name,), 0, 1)
-
 
 # sums
 
@@ -119,7 +73,7 @@ def _sum_of(weights: dict[Node, int], constant: int) -> Int:
         ends = (weight * term.low, weight * term.high)
         low += min(ends)
         high += max(ends)
-    return low if low == high else _made("sum", (pairs, constant), low, high)
+    return low if low == high else made("sum", (pairs, constant), low, high)
 
 
 def _moved(choice: Int, weight: int, constant: int) -> Int | None:
@@ -167,7 +121,7 @@ def mul(a: Int, b: Int) -> Int:
         return scale(a, b)
     first, second = (a, b) if a.number <= b.number else (b, a)
     ends = [x * y for x in (a.low, a.high) for y in (b.low, b.high)]
-    return _made("mul", (first, second), min(ends), max(ends))
+    return made("mul", (first, second), min(ends), max(ends))
 
 
 def div(a: Int, b: Int) -> Int:
@@ -189,7 +143,7 @@ def div(a: Int, b: Int) -> Int:
     else:
         high = max(abs(low_a), abs(high_a))
         low = -high
-    return low if low == high else _made("div", (a, b), low, high)
+    return low if low == high else made("div", (a, b), low, high)
 
 
 def _div_by_constant(a: Node, by: int) -> Int:
@@ -204,7 +158,7 @@ def _div_by_constant(a: Node, by: int) -> Int:
     low, high = rest.low // by, rest.high // by
     if low == high:
         return add(outside, low)
-    return add(outside, _made("div", (rest, by), low, high))
+    return add(outside, made("div", (rest, by), low, high))
 
 
 def mod(a: Int, by: int) -> Int:
@@ -213,7 +167,7 @@ def mod(a: Int, by: int) -> Int:
         return a % by
     if a.low // by == a.high // by:
         return add(a, -by * (a.low // by))
-    return _made("mod", (a, by), 0, by - 1)
+    return made("mod", (a, by), 0, by - 1)
 
 
 def shr(a: Int, count: Int) -> Int:
@@ -229,7 +183,7 @@ def shr(a: Int, count: Int) -> Int:
         ends += [0, -1 if low < 0 else 0]
     else:
         ends += [low >> count.high, high >> count.high]
-    return _made("shr", (a, count), min(ends), max(ends))
+    return made("shr", (a, count), min(ends), max(ends))
 
 
 # truths
@@ -253,7 +207,11 @@ def _negated(a: Node) -> Bool:
     if a.op in ("all", "any") and len(a.args) <= _MOST_FLAT:
         joined = any_of if a.op == "all" else all_of
         return joined(negate(part) for part in a.args)
-    return _made("not", (a,), 0, 1)
+    return made("not", (a,), 0, 1)
+
+
+def _number(node: Node) -> int:
+    return node.number
 
 
 def _joined(op: str, parts: Iterable[Bool], dull: bool) -> Bool:
@@ -274,7 +232,8 @@ def _joined(op: str, parts: Iterable[Bool], dull: bool) -> Bool:
     for part in found:
         if part.op in ("not", "le") and negate(part) in found:
             return not dull
-    return _made(op, tuple(sorted(found, key=lambda node: node.number)), 0, 1)
+    ordered: list[Node] = sorted(found, key=_number)
+    return made(op, tuple(ordered), 0, 1)
 
 
 def all_of(parts: Iterable[Bool]) -> Bool:
@@ -310,7 +269,7 @@ def le(a: Int, b: Int) -> Bool:
     if coarse is not None:
         return le(coarse, 0)
     pushed = _pushed("le", le, difference)
-    return _made("le", (difference,), 0, 1) if pushed is None else pushed
+    return made("le", (difference,), 0, 1) if pushed is None else pushed
 
 
 def _coarse(difference: Node) -> Int | None:
@@ -389,7 +348,7 @@ def eq(a: Int, b: Int) -> Bool:
         weights = {term: weight // common for term, weight in pairs}
         return eq(_sum_of(weights, constant // common), 0)
     pushed = _pushed("eq", eq, difference)
-    return _made("eq", (difference,), 0, 1) if pushed is None else pushed
+    return made("eq", (difference,), 0, 1) if pushed is None else pushed
 
 
 # choices
@@ -419,7 +378,7 @@ def ite(asked: Bool, one: Int, other: Int) -> Int:
     if asked.op == "not":
         return ite(asked.args[0], other, one)
     ends = (*bounds(one), *bounds(other))
-    return _made("ite", (asked, one, other), min(ends), max(ends))
+    return made("ite", (asked, one, other), min(ends), max(ends))
 
 
 def _alike(one: object, other: object) -> bool:
@@ -433,50 +392,3 @@ def pick(place: Int, values: Iterable[tuple[int, Int]]) -> Int:
     for at, value in reversed(found[:-1]):
         result = ite(eq(place, at), value, result)
     return result
-
-
-# words as a whole: what the guard gathers
-
-
-def _width(*values: Int) -> int:
-    return max(max(abs(low), abs(high)).bit_length() for low, high in map(bounds, values))
-
-
-def or_words(a: Int, b: Int) -> Int:
-    """Return ``a | b`` of whole words; only its sign and its being 0 are ever looked at."""
-    if isinstance(a, int) and isinstance(b, int):
-        return a | b
-    words: dict[Int, None] = {}
-    for word in (a, b):
-        parts = word.args if isinstance(word, Node) and word.op == "or" else (word,)
-        words.update(dict.fromkeys(parts))
-    words.pop(0, None)
-    if len(words) == 1:
-        return next(iter(words))
-    most = (1 << _width(*words)) - 1
-    least = -most - 1 if any(bounds(word)[0] < 0 for word in words) else 0
-    return _made("or", tuple(words), least, most)
-
-
-def xor_words(a: Int, b: Int) -> Int:
-    """Return ``a ^ b`` of whole words; exact where one is a mask of ones, else only its being 0."""
-    if isinstance(a, int) and isinstance(b, int):
-        return a ^ b
-    if isinstance(a, int):
-        a, b = b, a
-    if isinstance(b, int) and b >= 0 and b & (b + 1) == 0:
-        if isinstance(a, Node) and a.op == "xor":
-            # (x ^ y) ^ ones is 0 where x equals y ^ ones
-            first, second = a.args
-            return xor_words(first, xor_words(second, b))
-        return add(add(a, mod(a, b + 1), -2), b)  # the low bits turned over
-    if a is b:
-        return 0
-    together = add(a, b)
-    if isinstance(together, int) and together >= 0 and together & (together + 1) == 0:
-        low, high = bounds(a)
-        if low >= 0 and high <= together:
-            return together  # a word and its complement
-    most = (1 << _width(a, b)) - 1
-    least = -most - 1 if min(*bounds(a), *bounds(b)) < 0 else 0
-    return _made("xor", (a, b), least, most)

@@ -14,39 +14,13 @@ from dataclasses import dataclass, field
 from diodewright.prove import terms
 from diodewright.prove.bits import Bits, Value, choose, number, truth
 from diodewright.prove.operators import OPERATORS, Operand, compare, reach
+from diodewright.prove.outcome import INT32, SMALL, Check, Memory, Outcome, Path
 from diodewright.prove.source import Law, Refused
 from diodewright.prove.terms import Bool, Int, Node
 
-__all__ = ["INT32", "SMALL", "Check", "Memory", "Outcome", "run"]
+__all__ = ["run"]
 
-SMALL = 1 << 30
-INT32 = (1 << 31) - 1
 _MOST_TURNS = 400
-_LISTED = 1 << 12
-
-Memory = dict[str, list[Value]]
-Path = tuple[Bool, ...]
-
-
-@dataclass(frozen=True)
-class Check:
-    """Something that must hold wherever `path` does."""
-
-    line: int
-    function: str
-    kind: str
-    path: Path
-    holds: Bool
-
-
-@dataclass(frozen=True)
-class Outcome:
-    """What a call left: the arrays and the value returned."""
-
-    memory: Memory
-    value: Value
-    checks: tuple[Check, ...]
-    counted: dict[str, int]
 
 
 @dataclass(frozen=True)
@@ -224,8 +198,9 @@ class _Runner:
             and not over.keywords
         ):
             raise Refused(node, f"a loop over something else than range: {ast.unparse(over)}")
-        ends = [self.word(each, here) for each in over.args]
-        if not all(isinstance(end, int) for end in ends):
+        words = [self.word(each, here) for each in over.args]
+        ends = [word for word in words if isinstance(word, int)]
+        if len(ends) != len(words):
             raise Refused(node, "a loop whose ends are not constant")
         turns = range(*ends)
         if len(turns) > _MOST_TURNS:
@@ -402,13 +377,3 @@ def _chosen(asked: Bool, one: Memory, other: Memory) -> Memory:
         else [choose(asked, x, y) for x, y in zip(words, other[name], strict=True)]
         for name, words in one.items()
     }
-
-
-def bit_list(value: Value, width: int) -> tuple[Bool, ...]:
-    """Return the lowest `width` bits of a word as truths."""
-    if isinstance(value, Bits):
-        return value.to(width).bits[:width]
-    if isinstance(value, int):
-        return tuple(bool(value >> i & 1) for i in range(width))
-    node: Node = value
-    return tuple(terms.eq(terms.mod(terms.div(node, 1 << i), 2), 1) for i in range(width))

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 
 from diodedriver import words
 from diodewright.prove import terms
-from diodewright.prove.bits import Value, number
+from diodewright.prove.bits import Value, bit_list, number
 from diodewright.prove.domain import place
+from diodewright.prove.outcome import Memory
 from diodewright.prove.terms import Bool, Int
-from diodewright.prove.translate import Memory, bit_list
 
 __all__ = ["LIT", "MODE", "ROW", "View"]
 

@@ -5,6 +5,7 @@ import os
 import subprocess
 import sys
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from pathlib import Path
 from queue import Empty, SimpleQueue
 from threading import Thread, Timer
@@ -41,15 +42,14 @@ def decide_all(
             say(name)
             verdict = _ask(worker, name, timeout_s)
             if verdict is None:
-                worker.kill()
-                worker.wait()
+                _stop(worker)
                 worker = _begun(job)
                 why = "the solver did not stop in time, or ended"
                 verdict = Verdict(
                     name, obligation_of(name).meaning, "undecided", timeout_s + _GRACE_S, why
                 )
             found[name] = verdict
-        worker.communicate()
+        _stop(worker)
 
     threads = [Thread(target=work) for _ in range(workers)]
     for thread in threads:
@@ -57,6 +57,16 @@ def decide_all(
     for thread in threads:
         thread.join()
     return found
+
+
+def _stop(worker: "subprocess.Popen[str]") -> None:
+    """End a worker, which keeps nothing, and close its pipes."""
+    worker.kill()
+    for pipe in (worker.stdin, worker.stdout):
+        if pipe is not None:
+            with suppress(OSError):
+                pipe.close()
+    worker.wait()
 
 
 def _next(waiting: "SimpleQueue[str]") -> str | None:

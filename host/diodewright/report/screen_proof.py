@@ -50,7 +50,7 @@ def show_proof(build: Build | None, out: Path, as_json: bool, only: Sequence[str
     CannotWrite
         The folder can't be made or written.
     """
-    source = resources.files("diodedriver").joinpath("law.py").read_text(encoding="utf-8")
+    source = _law_text()
     own = settings(build) if build is not None else None
     with progress() as say:
         proof = prove_source(source, list(only) or None, say=say)
@@ -64,6 +64,10 @@ def show_proof(build: Build | None, out: Path, as_json: bool, only: Sequence[str
         _as_text(build, proof, sharper, told, written)
     every = proof.all_proved and (sharper is None or not sharper.open())
     return (_PART if only else 0) if every else 1
+
+
+def _law_text() -> str:
+    return resources.files("diodedriver").joinpath("law.py").read_text(encoding="utf-8")
 
 
 def _write(proof: Proof, sharper: Proof | None, out: Path) -> list[Path]:
