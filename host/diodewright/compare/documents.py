@@ -13,9 +13,11 @@ __all__ = ["moved_between_documents"]
 Columns = Mapping[str, Mapping[str, list[float]]]
 
 #: Of one finding, and of one fault case, in this order; the first says what became of it.
-_OF_FINDING = ("status", "value", "limit", "margin", "mend")
+_OF_FINDING = ("status", "value", "limit", "sense", "margin", "mend")
 _OF_CASE = (
     "survives",
+    "expect",
+    "allowed_ms",
     "reaction",
     "cause",
     "time_to_dark_ms",
@@ -64,10 +66,13 @@ def _rows(done: Rehearsal) -> Iterator[Row]:
 def _case(row: Mapping[str, Any]) -> Iterator[Row]:
     name = f"{row['id']}@{row['at']}"
     for figure in _OF_CASE:
-        yield Row("fault", name, figure, row[figure], _unit(figure))
+        # results of earlier versions do not say what was expected
+        yield Row("fault", name, figure, row.get(figure), _unit(figure))
     tight = row["tightest"]
     yield Row("fault", name, "tightest", tight["id"])
-    yield Row("fault", name, "tightest margin", tight["margin"])
+    for figure in ("value", "limit", "margin"):
+        unit = "" if figure == "margin" else tight["unit"]
+        yield Row("fault", name, f"tightest {figure}", tight[figure], unit)
 
 
 def _unit(name: str) -> str:

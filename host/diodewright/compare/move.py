@@ -11,7 +11,7 @@ __all__ = ["Move", "Row", "Value", "moved"]
 Value = float | str | bool | tuple[tuple[float, ...], ...] | None
 Where = Literal["both", "A", "B"]
 
-_DIGITS = 12
+_DIGITS = 15
 
 
 @dataclass(frozen=True)
@@ -40,10 +40,11 @@ class Move:
 
     Attributes
     ----------
-    part, item, figure, unit : as in `Row`; `figure` is "" too where a whole item is missing.
+    part, item, figure : as in `Row`.
+    unit : the one unit of both, or "A, W" where they differ.
     where : on which sides it stands.
     a, b : both values; None on a side where it does not stand.
-    difference : b - a, where both are numbers; else None.
+    difference : b - a, where both are numbers of one unit; else None.
     """
 
     part: str
@@ -71,7 +72,7 @@ def moved(a: Iterable[Row], b: Iterable[Row]) -> tuple[Move, ...]:
         item = name[:2]
         left, right = side_a.get(name), side_b.get(name)
         if item in items_a and item in items_b:
-            if left is None or right is None or not _same(left.value, right.value):
+            if left is None or right is None or not _same(left, right):
                 moves.append(_move(left, right))
         elif item not in told:
             told.add(item)
@@ -87,7 +88,10 @@ def _is_number(value: Value) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool)
 
 
-def _same(a: Value, b: Value) -> bool:
+def _same(left: Row, right: Row) -> bool:
+    a, b = left.value, right.value
+    if left.unit != right.unit:
+        return False
     if _is_number(a) and _is_number(b):
         return a == b or (a != a and b != b)
     return type(a) is type(b) and a == b
@@ -97,6 +101,7 @@ def _move(left: Row | None, right: Row | None) -> Move:
     row = left or right
     assert row is not None
     a, b = (side.value if side else None for side in (left, right))
+    units = list(dict.fromkeys(side.unit for side in (left, right) if side))
     return Move(
         part=row.part,
         item=row.item,
@@ -104,8 +109,8 @@ def _move(left: Row | None, right: Row | None) -> Move:
         where="both" if left and right else "A" if left else "B",
         a=a,
         b=b,
-        difference=_difference(a, b),
-        unit=row.unit,
+        difference=_difference(a, b) if len(units) == 1 else None,
+        unit=", ".join(units),
     )
 
 
