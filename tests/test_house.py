@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[1]
-FOLDERS = ("host", "firmware", "tests", "tools", "hardware_notes", ".ci")
+FOLDERS = ("host", "firmware", "tests", "tools", "docs", "hardware_notes", ".ci")
 TEXTS = {".py", ".pyi", ".md", ".toml", ".ini", ".j2", ".csv", ".cir", ""}
 
 LONGEST = 400

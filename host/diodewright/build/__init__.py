@@ -6,7 +6,11 @@ and the documentation.
 """
 
 from diodewright.build.catalogue import Part, Value, parts
-from diodewright.build.document import keys_as_markdown, rules_as_markdown
+from diodewright.build.document import (
+    build_file_as_markdown,
+    keys_as_markdown,
+    rules_as_markdown,
+)
 from diodewright.build.keys import Key
 from diodewright.build.loading import load, load_text
 from diodewright.build.model import KEYS, Assumed, Build
@@ -30,6 +34,7 @@ __all__ = [
     "Problem",
     "Rule",
     "Value",
+    "build_file_as_markdown",
     "examples",
     "fit_forward",
     "fit_light",

@@ -190,7 +190,7 @@ HARDWARE: tuple[Rule, ...] = (
         "shared_shunt",
         ("sensors.monitor_shunt_mohm", "sensors.shunt", "stage.own_shunt_mohm"),
         lambda monitor, shunt, own: shunt == "own" or monitor == own,
-        "a shared shunt is one shunt, but stage.own_shunt_mohm = {2:g}",
+        "a shared shunt is one shunt, but this is not stage.own_shunt_mohm = {2:g}",
         'write the same value, or shunt = "own"',
     ),
     Rule(
