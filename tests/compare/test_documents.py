@@ -69,6 +69,17 @@ def test_a_fault_case_by_figure_and_unit() -> None:
     ]
 
 
+def test_what_is_expected_of_a_fault_is_compared_where_both_results_say_it() -> None:
+    a, b = copy.deepcopy(RESULT), copy.deepcopy(RESULT)
+    a["faults"][0] |= {"expect": "dark", "allowed_ms": 10.0}
+    b["faults"][0] |= {"expect": "dims", "allowed_ms": 50.0}
+    moves = moved_between_documents(Rehearsal.from_dict(a), Rehearsal.from_dict(b))
+    assert [(m.figure, m.a, m.b, m.difference, m.unit) for m in moves] == [
+        ("expect", "dark", "dims", None, ""),
+        ("allowed_ms", 10.0, 50.0, 40.0, "ms"),
+    ]
+
+
 def test_a_fault_case_of_one_side_is_one_move() -> None:
     (move,) = _moves((RESULT["faults"][1:], ("faults",)))
     assert (move.item, move.where, move.a) == ("diode-open@soft-start", "A", True)

@@ -8,9 +8,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-import ticks
-from laws import TEXT, with_change
 
+import ticks
 from diodedriver import words
 from diodewright.build import load
 from diodewright.derive import settings
@@ -21,6 +20,7 @@ from diodewright.prove.evaluate import evaluate, in_order
 from diodewright.prove.obligation import Bench
 from diodewright.prove.obligations import OBLIGATIONS
 from diodewright.prove.source import read_law
+from laws import TEXT, with_change
 
 
 def test_every_obligation_is_proved_for_the_law_as_it_stands() -> None:

@@ -1,4 +1,4 @@
-"""Every wrong law is refuted by the obligation that is meant, and its case really misbehaves."""
+"""Every law seeded with a mistake by another hand is refuted by the obligation that is meant."""
 
 import pytest
 
@@ -16,8 +16,10 @@ def _meant(claim: str) -> list[str]:
 @pytest.mark.parametrize("row", WRONG, ids=lambda row: row[0])
 def test_a_wrong_law_is_refuted_by_a_case_that_misbehaves_when_replayed(row: Row) -> None:
     source = wrong_source(row)
-    refuted = prove_source(source, _meant(row[1])).refuted()
-    assert refuted, f"{row[1]} did not refute it"
+    verdicts = prove_source(source, _meant(row[1])).obligations
+    refuted = [verdict for verdict in verdicts if verdict.status == "refuted"]
+    assert refuted, {verdict.id: verdict.status for verdict in verdicts}
     for verdict in refuted:
+        assert verdict.case is not None
         assert replay(verdict.case, source), verdict.id
         assert not replay(verdict.case, LAW), f"{verdict.id}: the right law breaks on it as well"

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-import ticks
 
+import ticks
 from diodedriver import law, words
 from diodewright.prove import Refused, domain
 from diodewright.prove.evaluate import evaluate

@@ -5,9 +5,9 @@ import json
 from pathlib import Path
 
 import pytest
-from laws import TEXT, with_change
 
 from diodewright.prove import prove_source, replay, save_case
+from laws import TEXT, with_change
 
 # (obligation that must fall, what stands in the law, what is made of it)
 WRONG = [

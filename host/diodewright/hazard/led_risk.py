@@ -14,7 +14,8 @@ annex I, from memory; the paid standard was not read in full. Retinal thermal: l
 Limits of validity. The group is that of the blue-light hazard. The retinal thermal one is only
 screened: whether it can raise the group. Where RG3 is the question alpha is taken at its widest,
 0.1 rad, as if a lens of 20 mm shone all over; below, twice as wide as a square of the area at
-200 mm, for gaps and long shapes: red light behind a wide lens may be one group higher. Ultraviolet and infrared are **not judged**; an LED of one
+200 mm, for gaps and long shapes: red light behind a wide lens may be one group higher.
+Ultraviolet and infrared are **not judged**; an LED of one
 visible peak gives little of them (common practice, no source). Bands from 400 to 700 nm, evenly
 bright emitter; its true radiance is taken. The standard averages over 11 mrad, which lets a bare
 chip below 2.2 mm at 200 mm come out lower; a lens takes that relief away (optics cannot raise the

@@ -331,7 +331,7 @@ WORDS = (
     ),
     Obligation(
         "arithmetic",
-        "from any state in range every intermediate is within 2**30, every divisor above 0, every "
+        "from any state in range every intermediate is below 2**30, every divisor above 0, every "
         "shift 0 to 30, every index inside its array, every store a non-negative int32",
         _never,
         (_ANY,),

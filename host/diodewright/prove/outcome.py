@@ -7,7 +7,8 @@ from diodewright.prove.terms import Bool
 
 __all__ = ["INT32", "SMALL", "Check", "Memory", "Outcome", "Path"]
 
-SMALL = 1 << 30
+#: The largest small integer of MicroPython on 32 bits.
+SMALL = (1 << 30) - 1
 INT32 = (1 << 31) - 1
 
 Memory = dict[str, list[Value]]

@@ -9,7 +9,7 @@ from typing import Any
 
 __all__ = ["Breach", "Words", "watched"]
 
-_SMALL = 1 << 30
+_SMALL = (1 << 30) - 1
 _INT32 = (1 << 31) - 1
 
 

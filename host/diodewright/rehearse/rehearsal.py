@@ -20,8 +20,8 @@ from diodewright.rehearse.described import (
 from diodewright.rehearse.document import Rehearsal, thinned
 from diodewright.rehearse.hazards import cautions_of, hazard_of
 from diodewright.rehearse.matters import NOT_WEIGHED, unweighed, weigh
-from diodewright.rehearse.scenario_file import Scenario
 from diodewright.rehearse.proving import NOT_PROVED, proof_of_law, proof_reasons
+from diodewright.rehearse.scenario_file import Scenario
 from diodewright.rehearse.use import USE_S, Use, run_use
 from diodewright.sim import Engine, compiled, law_hash
 from diodewright.sim.tally import NEVER
