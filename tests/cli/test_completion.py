@@ -67,8 +67,11 @@ BUILDS = {*examples(), "mine.toml", "my lamp.toml", "lamps/torch.toml"}
         ("diodewright size ", BUILDS),
         ("diodewright size m", {"mine.toml", "my lamp.toml"}),
         ("diodewright size lamps/", {"lamps/torch.toml"}),
-        ("diodewright rehearse smoke_t", {"smoke_tunnel"}),
-        ("diodewright rehearse mine.toml --only ", {"use", "faults"}),
+        (
+            "diodewright rehearse smoke_t",
+            {"smoke_tunnel", "smoke_tunnel_bench", "smoke_tunnel_dummy"},
+        ),
+        ("diodewright rehearse mine.toml --only ", {"use", "faults", "proof"}),
         ("diodewright rehearse --o", {"--only", "--out"}),
         ("diodewright new lamp --from ", BUILDS),
         ("diodewright report ", {"one.json"}),

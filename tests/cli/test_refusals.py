@@ -130,6 +130,8 @@ TABLE: tuple[Row, ...] = (
     (("rehearse", "good.toml", "--sed", "1"), "'--seed'"),
     (("parts", "mosfet", "more"), "unexpected extra argument"),
     (("faults", "more"), "unexpected extra argument"),
+    (("prove", "smoke_tunel"), "did you mean smoke_tunnel?"),
+    (("prove", "--only", "zero-hardd"), "no obligation 'zero-hardd'; nearest: zero-hard"),
     (("faults", "--jsn"), "'--json'"),
     (("rehears", "smoke_tunnel"), "rehearse"),
 )
@@ -173,9 +175,10 @@ def test_the_table_asks_every_verb() -> None:
 def test_a_byte_order_mark_changes_nothing(yard: Path, here: Callable[..., Ended]) -> None:
     for ending in (".toml", ".json"):
         assert here("diff", f"good{ending}", f"bom{ending}")[0] == 0
-    assert here("report", "bom.json", "--out", "there")[0] == 0
-    again = yard / "there" / "rehearsal.json"
-    assert again.read_bytes() == (yard / "good.json").read_bytes()
+    for name in ("good", "bom"):
+        assert here("report", f"{name}.json", "--out", name)[0] == 0
+    first, again = (yard / name / "rehearsal.json" for name in ("good", "bom"))
+    assert first.read_bytes() == again.read_bytes()
 
 
 #: What only a process of its own can show: what waits for ever, and names that are no text.

@@ -130,6 +130,10 @@ def _leaves(value: object, path: tuple[str | int, ...] = ()) -> Iterator[tuple[s
 
 #: Said by the program's own tables: the same in both results, unless the program was another.
 NOT_COMPARED = {
+    # what the proof rests on is the law and the tool; its outcome shows in verdict and reasons
+    ("proof", "of"),
+    ("proof", "proved"),
+    ("proof", "solver"),
     ("assumed", "source"),
     ("faults", "cause_words"),
     ("faults", "clears_by"),

@@ -7,10 +7,11 @@ from numpy.typing import NDArray
 
 import episodes
 from desk import SETTINGS
-from diodedriver import law, words
+from diodedriver import words
 from diodewright.prove.bits import Bits
 from diodewright.prove.outcome import Memory
 from diodewright.prove.terms import Node
+from diodewright.sim import compiled
 
 Columns = dict[str, NDArray[np.int64]]
 TABLES = {
@@ -73,19 +74,34 @@ def stray(rng: np.random.Generator, count: int) -> Columns:
 
 
 def of_episodes(count: int, every: int) -> Columns:
-    """Return the arrays before every `every`-th tick of seeded episodes."""
+    """Return the arrays before every `every`-th tick of a recorded episode, of sound ones only.
+
+    Flipped limits and stray words have a domain and a drawing of their own.
+    """
+    made = episodes.record(2, count * every)
+    arrays = [made.state.copy(), made.limits.copy(), made.readings.copy()]
+    pokes: dict[int, list[list[int]]] = {}
+    for now, *poke in made.pokes.tolist():
+        pokes.setdefault(now, []).append(poke)
+    tick = compiled().tick
     rows: dict[str, list[list[int]]] = {name: [] for name in TABLES}
-    seen = [0]
+    for now, raw in enumerate(made.raws):
+        for which, place, value in pokes.get(now, ()):
+            arrays[which][place] = value
+        if now % every == 0 and _sound(*arrays):
+            for name, values in zip(TABLES, (*arrays, raw), strict=True):
+                rows[name].append(values.tolist())
+        tick(*arrays, raw.copy())
+    return {name: np.array(values, dtype=np.int64) for name, values in rows.items()}
 
-    def watching(*arrays: Sequence[int]) -> int:
-        seen[0] += 1
-        if seen[0] % every == 0:
-            for name, values in zip(TABLES, arrays, strict=True):
-                rows[name].append(list(values))
-        return law.tick(*arrays)
 
-    episodes.run(2, count * every, watching, list)
-    return {name: np.array(values[:count], dtype=np.int64) for name, values in rows.items()}
+def _sound(
+    state: NDArray[np.int32], limits: NDArray[np.int32], readings: NDArray[np.int32]
+) -> bool:
+    half = len(limits) // 2
+    within = (state >= 0) & (state <= [row[3] for row in words.STATE])
+    kept = (readings >= 0) & (readings <= [row[3] for row in words.READINGS])
+    return bool(np.all(limits[:half] ^ limits[half:] == words.ONES) and within.all() and kept.all())
 
 
 def inputs_of(memory: Memory, columns: Columns) -> dict[str, NDArray[np.int64]]:

@@ -171,7 +171,12 @@ def test_shared_shunt_fails_a_laser_and_is_not_judged_elsewhere(build, kind, ver
         build,
         sensors=dataclasses.replace(build.sensors, shunt="shared"),
         diode=dataclasses.replace(
-            build.diode, kind=kind, light_points_A_W=((0.5, 0.4), (1.0, 0.8), (1.6, 1.28))
+            build.diode,
+            kind=kind,
+            light_points_A_W=((0.5, 0.4), (1.0, 0.8), (1.6, 1.28)),
+            spectrum="narrow",
+            fwhm_nm=30.0,
+            emitter_mm2=4.0,
         ),
     )
     done = rehearse(shared, only="use")
