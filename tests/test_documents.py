@@ -1,10 +1,7 @@
 """What the pages say is so: made from the tables, and every command in them works as written."""
 
-import os
 import re
 import shlex
-import subprocess
-import sys
 from collections.abc import Iterator
 from importlib import util
 from pathlib import Path
@@ -13,6 +10,7 @@ from types import ModuleType
 import click
 import pytest
 
+from command import diodewright
 from diodewright import cli
 from diodewright.build import KEYS, RULES, examples
 from diodewright.build.keys import ByWord, Computed
@@ -147,15 +145,7 @@ def test_the_readme_shows_every_verb() -> None:
 
 
 def _run(words: list[str], folder: Path) -> None:
-    done = subprocess.run(
-        [sys.executable, "-m", "diodewright.cli", *words],
-        cwd=folder,
-        capture_output=True,
-        text=True,
-        timeout=600,
-        check=False,
-        env=os.environ | {"COLUMNS": "100"},
-    )
+    done = diodewright(*words, cwd=folder)
     assert done.returncode in ENDS.get(words[0], {0}), f"{words}: {done.stdout}{done.stderr}"
     assert "Traceback" not in done.stderr
 

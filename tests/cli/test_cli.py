@@ -1,32 +1,20 @@
 """The command line as a person and a script meet it: exit codes, refusals, documents."""
 
 import json
-import os
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
+from command import diodewright
 from diodewright.build import load
 from diodewright.faults import CATALOGUE
 from diodewright.rehearse import MOMENTS
 
 
-def run(*words: str, cwd: Path) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "diodewright.cli", *words],
-        cwd=cwd,
-        capture_output=True,
-        text=True,
-        timeout=300,
-        check=False,
-        env=os.environ | {"COLUMNS": "100"},
-    )
-
-
 def test_help_lists_the_verbs_in_the_order_of_the_work(tmp_path: Path) -> None:
-    done = run("--help", cwd=tmp_path)
+    done = diodewright("--help", cwd=tmp_path)
     assert done.returncode == 0
     verbs = [
         *("new", "parts", "size", "rehearse", "case", "prove"),
@@ -50,13 +38,13 @@ def test_help_imports_nothing_heavy(tmp_path: Path) -> None:
 
 
 def test_new_prints_a_file_that_loads_and_writes_only_when_asked(tmp_path: Path) -> None:
-    done = run("new", "my_lamp", cwd=tmp_path)
+    done = diodewright("new", "my_lamp", cwd=tmp_path)
     assert done.returncode == 0
     assert list(tmp_path.iterdir()) == []
-    assert run("new", "my_lamp", "--write", cwd=tmp_path).returncode == 0
+    assert diodewright("new", "my_lamp", "--write", cwd=tmp_path).returncode == 0
     assert (tmp_path / "my_lamp.toml").read_text() == done.stdout
     assert load(tmp_path / "my_lamp.toml").name == "my_lamp"
-    again = run("new", "my_lamp", "--write", cwd=tmp_path)
+    again = diodewright("new", "my_lamp", "--write", cwd=tmp_path)
     assert again.returncode == 2
     assert "exists already" in again.stderr
 
@@ -64,13 +52,13 @@ def test_new_prints_a_file_that_loads_and_writes_only_when_asked(tmp_path: Path)
 def test_bad_build_is_told_all_at_once_with_key_and_mend_and_writes_nothing(
     tmp_path: Path,
 ) -> None:
-    text = run("new", "mine", cwd=tmp_path).stdout
+    text = diodewright("new", "mine", cwd=tmp_path).stdout
     text = text.replace("delay_s = 5", "delay_ms = 5000")
     text = text.replace("mount_warm_degC = 46", "mount_warm_degC = 61")
     text = text.replace("soft_start_ms = 500", "soft_strat_ms = 500")
     path = tmp_path / "mine.toml"
     path.write_text(text)
-    done = run("rehearse", "./mine.toml", "--out", "there", cwd=tmp_path)
+    done = diodewright("rehearse", "./mine.toml", "--out", "there", cwd=tmp_path)
     assert done.returncode == 2
     assert "Traceback" not in done.stderr
     lines = done.stderr.splitlines()
@@ -96,7 +84,7 @@ def test_bad_build_is_told_all_at_once_with_key_and_mend_and_writes_nothing(
 def test_a_users_mistake_is_one_message_and_exit_2(
     tmp_path: Path, words: tuple[str, ...], said: str
 ) -> None:
-    done = run(*words, cwd=tmp_path)
+    done = diodewright(*words, cwd=tmp_path)
     assert done.returncode == 2
     assert said in done.stderr
     assert "Traceback" not in done.stderr
@@ -104,13 +92,13 @@ def test_a_users_mistake_is_one_message_and_exit_2(
 
 
 def test_size_document_has_a_format_and_units_in_its_keys(tmp_path: Path) -> None:
-    document = json.loads(run("size", "smoke_tunnel", "--json", cwd=tmp_path).stdout)
+    document = json.loads(diodewright("size", "smoke_tunnel", "--json", cwd=tmp_path).stdout)
     assert document["format"] == 1
     assert "light_W" in json.dumps(document)
 
 
 def test_only_a_part_exits_3_and_prints_its_document(tmp_path: Path) -> None:
-    done = run("rehearse", "smoke_tunnel", "--only", "use", "--json", cwd=tmp_path)
+    done = diodewright("rehearse", "smoke_tunnel", "--only", "use", "--json", cwd=tmp_path)
     assert done.returncode == 3
     document = json.loads(done.stdout)
     assert (document["format"], document["verdict"]) == (1, "INCOMPLETE")
@@ -120,19 +108,22 @@ def test_only_a_part_exits_3_and_prints_its_document(tmp_path: Path) -> None:
 def test_demo_holds_names_its_folder_and_the_report_renders_again_to_the_byte(
     tmp_path: Path,
 ) -> None:
-    done = run("demo", cwd=tmp_path)
+    done = diodewright("demo", cwd=tmp_path)
     assert done.returncode == 0, done.stdout + done.stderr
     assert "HOLDS" in done.stdout
     assert "smoke_tunnel_rehearsal" in done.stdout
     first = tmp_path / "smoke_tunnel_rehearsal"
     document = json.loads((first / "rehearsal.json").read_text())
     assert len(document["faults"]) == len(CATALOGUE) * len(MOMENTS)
-    assert run("report", str(first / "rehearsal.json"), "--out", "b", cwd=tmp_path).returncode == 0
+    assert (
+        diodewright("report", str(first / "rehearsal.json"), "--out", "b", cwd=tmp_path).returncode
+        == 0
+    )
     assert (tmp_path / "b" / "report.html").read_bytes() == (first / "report.html").read_bytes()
 
 
 def test_case_shows_one_case_and_writes_trace_and_figure(tmp_path: Path) -> None:
-    done = run("case", "smoke_tunnel", "stage-full-on@steady", cwd=tmp_path)
+    done = diodewright("case", "smoke_tunnel", "stage-full-on@steady", cwd=tmp_path)
     assert done.returncode == 0
     assert "comparator" in done.stdout
     suffixes = {path.suffix for path in tmp_path.rglob("*") if path.is_file()}
@@ -140,16 +131,16 @@ def test_case_shows_one_case_and_writes_trace_and_figure(tmp_path: Path) -> None
 
 
 def test_faults_and_parts_list_what_there_is(tmp_path: Path) -> None:
-    listed = run("faults", cwd=tmp_path).stdout
+    listed = diodewright("faults", cwd=tmp_path).stdout
     assert all(row.id in listed for row in CATALOGUE)
-    assert "li_ion_18650_2600" in run("parts", cwd=tmp_path).stdout
+    assert "li_ion_18650_2600" in diodewright("parts", cwd=tmp_path).stdout
 
 
 def test_parts_shows_one_part_and_checks_a_file_of_own_ones(tmp_path: Path) -> None:
     assert "4.8 V at 1.2 A" in " ".join(
-        run("parts", "laser_blue_450_1W6", cwd=tmp_path).stdout.split()
+        diodewright("parts", "laser_blue_450_1W6", cwd=tmp_path).stdout.split()
     )
-    text = run("new", "mine", cwd=tmp_path).stdout
+    text = diodewright("new", "mine", cwd=tmp_path).stdout
     text = text.replace('#parts_file = ""', 'parts_file = "own.toml"')
     text = text.replace('"mosfet_n_logic_20mohm"', '"own_switch"')
     (tmp_path / "mine.toml").write_text(text, encoding="utf-8")
@@ -164,14 +155,14 @@ a_theta_K_W = 62
 a_vgs_guaranteed_V = 2.5
 """
     (tmp_path / "own.toml").write_text(own, encoding="utf-8")
-    listed = json.loads(run("parts", "own.toml", "--json", cwd=tmp_path).stdout)
+    listed = json.loads(diodewright("parts", "own.toml", "--json", cwd=tmp_path).stdout)
     assert [part["name"] for part in listed["parts"]] == ["own_switch"]
-    sized = json.loads(run("size", "mine.toml", "--json", cwd=tmp_path).stdout)
+    sized = json.loads(diodewright("size", "mine.toml", "--json", cwd=tmp_path).stdout)
     sources = {row["key"]: row["source"] for row in sized["assumed"]}
     assert sources["cutoffs.a_rds_mohm"] == "own_switch: its data sheet"
     (tmp_path / "own.toml").write_text(own.replace("22", '"22 mohm"'), encoding="utf-8")
     for words in (("parts", "own.toml"), ("size", "mine.toml")):
-        done = run(*words, cwd=tmp_path)
+        done = diodewright(*words, cwd=tmp_path)
         assert done.returncode == 2
         assert "own.toml:6: part own_switch: a_rds_mohm" in done.stderr
         assert "Traceback" not in done.stderr
@@ -182,9 +173,9 @@ def test_a_scenario_of_ones_own_goes_with_only_use_and_is_refused_with_its_line(
 ) -> None:
     words = ("rehearse", "cave_lamp", "--scenario", "own.toml")
     (tmp_path / "own.toml").write_text('name = "mine"\n\n[[step]]\nat_s = 1\ndo = "pres"\n')
-    alone = run(*words, cwd=tmp_path)
+    alone = diodewright(*words, cwd=tmp_path)
     assert (alone.returncode, "--only use" in alone.stderr) == (2, True)
-    wrong = run(*words, "--only", "use", "--out", "there", cwd=tmp_path)
+    wrong = diodewright(*words, "--only", "use", "--out", "there", cwd=tmp_path)
     assert wrong.returncode == 2
     assert 'own.toml:5: step 1: do = "pres"' in wrong.stderr
     assert "Traceback" not in wrong.stderr
@@ -193,7 +184,7 @@ def test_a_scenario_of_ones_own_goes_with_only_use_and_is_refused_with_its_line(
 
 def test_a_shipped_scenario_is_rehearsed_by_name_and_its_report_shows_it(tmp_path: Path) -> None:
     words = ("--only", "use", "--scenario", "cave_lamp_survey", "--out", "there")
-    done = run("rehearse", "cave_lamp", *words, cwd=tmp_path)
+    done = diodewright("rehearse", "cave_lamp", *words, cwd=tmp_path)
     assert done.returncode == 3, done.stdout + done.stderr
     assert "an hour of surveying" in (tmp_path / "there" / "report.html").read_text()
     document = json.loads((tmp_path / "there" / "rehearsal.json").read_text())

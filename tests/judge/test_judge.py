@@ -53,7 +53,9 @@ VALUES = {
 
 
 def _case(name: str, cause: str | None = None, law_lit: bool = False, **changes: float):
-    return judge_case(by_id(name), "steady", [CEILING], VALUES | changes, cause, law_lit)
+    values = VALUES | changes
+    findings = judge([CEILING], values, "fault")
+    return judge_case(by_id(name), "steady", findings, values, cause, law_lit)
 
 
 def test_dark_in_time_survives_and_names_who_acted() -> None:
@@ -104,5 +106,7 @@ def test_who_acted(cause: str | None, law_lit: bool, reaction: str) -> None:
 
 def test_a_case_judged_on_nothing_does_not_survive() -> None:
     blind = dataclasses.replace(CEILING, column="never_tallied")
-    case = judge_case(by_id("diode-short"), "steady", [blind], VALUES, "short", False)
+    case = judge_case(
+        by_id("diode-short"), "steady", judge([blind], VALUES, "fault"), VALUES, "short", False
+    )
     assert not case.survives

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 import ticks
+from command import diodewright
 from diodedriver import words
 from diodewright.build import load
 from diodewright.derive import settings
@@ -149,20 +150,10 @@ def test_without_a_solver_a_rehearsal_is_incomplete(tmp_path: Path) -> None:
     assert list(tmp_path.glob("proof_*")) == []
 
 
-def verb(*asked: str, cwd: Path) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "diodewright.cli", "prove", *asked],
-        cwd=cwd,
-        capture_output=True,
-        text=True,
-        timeout=300,
-        check=False,
-        env=os.environ | {"COLUMNS": "100"},
-    )
-
-
 def test_verb_prints_one_document_and_says_that_it_asked_for_a_part(tmp_path: Path) -> None:
-    done = verb("smoke_tunnel", "--only", "zero-hard", "--only", "rise", "--json", cwd=tmp_path)
+    done = diodewright(
+        "prove", "smoke_tunnel", "--only", "zero-hard", "--only", "rise", "--json", cwd=tmp_path
+    )
     assert done.returncode == 3, done.stderr
     document = json.loads(done.stdout)
     assert document["format"] == 1
@@ -176,11 +167,11 @@ def test_verb_prints_one_document_and_says_that_it_asked_for_a_part(tmp_path: Pa
 
 
 def test_verb_prints_a_table_and_refuses_an_unknown_obligation(tmp_path: Path) -> None:
-    done = verb("--only", "close", cwd=tmp_path)
+    done = diodewright("prove", "--only", "close", cwd=tmp_path)
     assert done.returncode == 3
     assert "closes only onto an output" in " ".join(done.stdout.split())
     assert "1 of 1 obligations proved" in done.stdout
-    refused = verb("--only", "clsoe", cwd=tmp_path)
+    refused = diodewright("prove", "--only", "clsoe", cwd=tmp_path)
     assert refused.returncode == 2
     assert "nearest: close" in refused.stderr
 
@@ -191,7 +182,7 @@ def test_refuted_law_prints_numbers_with_units_and_writes_its_case(
     from diodewright.report import screen_proof
 
     wrong = with_change("    if (pins & _PIN_KEY) == 0:\n        hard |= 2\n", "")
-    monkeypatch.setattr(screen_proof, "_law_text", lambda: wrong)
+    monkeypatch.setattr(screen_proof, "law_text", lambda: wrong)
     assert screen_proof.show_proof(None, tmp_path / "cases", False, ["zero-hard"]) == 1
     said = capsys.readouterr().out
     assert "refuted" in said

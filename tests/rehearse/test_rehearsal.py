@@ -42,6 +42,23 @@ def test_smoke_tunnel_holds(done: Rehearsal) -> None:
     assert done.law_hash == law_hash()
 
 
+def test_detached_mount_sensor_goes_dark_by_the_heat_row_within_40_s(done: Rehearsal) -> None:
+    """Common practice, no source: 20 s of contradiction beside the lag of a 5 s sensor."""
+    cases = [row for row in done.faults if row["id"] == "mount-ntc-detached"]
+    assert {row["at"] for row in cases} == set(MOMENTS)
+    for row in cases:
+        assert row["cause"] == "heat"
+        assert row["time_to_dark_ms"] <= 40_000
+
+
+@pytest.mark.parametrize("fault", ["sink-off", "air-blocked"])
+def test_a_lost_way_of_the_heat_dims_or_darkens_the_light(done: Rehearsal, fault: str) -> None:
+    cases = [row for row in done.faults if row["id"] == fault]
+    assert {row["at"] for row in cases} == set(MOMENTS)
+    for row in cases:
+        assert row["reaction"].startswith("law"), row["reaction"]
+
+
 def test_use_reaches_every_mode_between_press_and_release(done: Rehearsal) -> None:
     assert set(done.use["modes"]) == {
         "dark",

@@ -40,7 +40,7 @@ def test_engine_carries_the_hash_of_the_law_on_disk() -> None:
 
 
 def test_edited_copy_of_the_law_changes_the_engine(build) -> None:
-    text = engines._law_text()
+    text = engines.law_text()
     edited = text.replace("(((x * x) >> 4) * (3072 - 2 * x)) >> 16", "x")
     assert edited != text
     other = compiled(edited)
@@ -97,7 +97,7 @@ def test_same_seed_same_run_other_seed_other_noise(build) -> None:
 
 def test_a_name_defined_twice_among_law_plant_and_loop_is_refused() -> None:
     with pytest.raises(engines.EngineError, match="advance is defined twice"):
-        compiled(engines._law_text() + "\n\ndef advance(x):\n    return x\n")
+        compiled(engines.law_text() + "\n\ndef advance(x):\n    return x\n")
 
 
 def test_unknown_event_target_is_refused_by_name(build) -> None:

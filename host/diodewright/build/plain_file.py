@@ -1,11 +1,12 @@
-"""A text file that a user names: looked at before it is opened, measured before it is read."""
+"""A text file: looked at before it is opened, measured before it is read, replaced only whole."""
 
 import errno
 import os
 import stat
+import tempfile
 from pathlib import Path
 
-__all__ = ["Unreadable", "printable", "read_text", "why"]
+__all__ = ["Unreadable", "printable", "read_text", "replace_whole", "why"]
 
 #: What a few system errors mean for the one who named the path.
 _SAID = {
@@ -91,3 +92,23 @@ def _decoded(data: bytes) -> str:
         line = text[: text.index("\0")].count("\n") + 1
         raise Unreadable("not text: holds a zero byte", _MEND, line)
     return text
+
+
+def replace_whole(path: Path, text: str) -> None:
+    """Write `text` where `path` is, in the place of what may stand there: whole or not at all.
+
+    Raises
+    ------
+    OSError
+        The folder can't be written; nothing is left behind.
+    """
+    with tempfile.NamedTemporaryFile(
+        "w", dir=path.parent, prefix=".part-", delete=False, encoding="utf-8"
+    ) as part:
+        staged = Path(part.name)
+        try:
+            part.write(text)
+            part.flush()
+            staged.replace(path)
+        finally:
+            staged.unlink(missing_ok=True)

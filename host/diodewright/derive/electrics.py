@@ -5,6 +5,7 @@ Every equation is the plant's own function, called on the build's parameters.
 
 import copy
 import functools
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from diodewright.build import Build
@@ -19,6 +20,7 @@ from diodewright.plant.params import PARAM_RECORD, STATE
 __all__ = [
     "STAGE_EFFICIENCY",
     "Point",
+    "bisected",
     "charge_for_volts",
     "cold_hold_A",
     "full_on_A",
@@ -85,19 +87,30 @@ def operate(p: Record, current_A: float, junction_degC: float, spread_V: float =
     return Point(current_A, x.diode_V, x.light_W, x.heat_W, mount_degC, junction_degC)
 
 
+def bisected(
+    low: float, high: float, still_low: Callable[[float], bool], rounds: int = 60
+) -> tuple[float, float]:
+    """Halve `low` to `high` so often; `still_low` says whether a value is below what is sought."""
+    for _ in range(rounds):
+        middle = (low + high) / 2
+        if still_low(middle):
+            low = middle
+        else:
+            high = middle
+    return low, high
+
+
 def settle_on_mount(p: Record, current_A: float, mount_degC: float, spread_V: float = 0.0) -> Point:
     """Return the diode at `current_A` [A] settled on a mount held at `mount_degC` [degC].
 
     Fixed point of Tj = Tmount + R heat(Tj), by bisection: heat changes little with Tj, so the
     difference is monotone over any diode's range.
     """
-    low_degC, high_degC = mount_degC, mount_degC + 400.0
-    for _ in range(60):
-        middle_degC = (low_degC + high_degC) / 2
-        if operate(p, current_A, middle_degC, spread_V).mount_degC < mount_degC:
-            low_degC = middle_degC
-        else:
-            high_degC = middle_degC
+    _, high_degC = bisected(
+        mount_degC,
+        mount_degC + 400.0,
+        lambda at_degC: operate(p, current_A, at_degC, spread_V).mount_degC < mount_degC,
+    )
     return operate(p, current_A, high_degC, spread_V)
 
 
@@ -151,13 +164,8 @@ def pack_load_A(build: Build, output_W: float, source_V: float, source_ohm: floa
 def charge_for_volts(build: Build, open_circuit_V: float) -> float:
     """Return the pack's state of charge [0 to 1] at an open-circuit voltage [V], by bisection."""
     p = parameters(build)
-    low, high = 0.0, 1.0
-    for _ in range(40):
-        middle = (low + high) / 2
-        if build.pack.series * cell_ocv_V(p, middle) < open_circuit_V:
-            low = middle
-        else:
-            high = middle
+    series = build.pack.series
+    _, high = bisected(0.0, 1.0, lambda charge: series * cell_ocv_V(p, charge) < open_circuit_V, 40)
     return high
 
 
@@ -188,16 +196,14 @@ def cold_hold_A(build: Build) -> float:
     cells_ohm = p.pack_fast_ohm + p.pack_slow_ohm - p.wiring_ohm
     ohm = cells_ohm * pack.cold_factor + p.wiring_ohm
     path_ohm = p.series_ohm + p.a_ohm + stage_ohm(build)
-    low_A, high_A = 0.0, 1.5 * highest_A
-    for _ in range(60):
-        middle_A = (low_A + high_A) / 2
-        cold = operate(p, middle_A, build.heat.ambient_min_degC, build.diode.forward_spread_V)
-        needed_V = cold.volts_V + middle_A * path_ohm
-        load_A = middle_A
+
+    def holds(at_A: float) -> bool:
+        cold = operate(p, at_A, build.heat.ambient_min_degC, build.diode.forward_spread_V)
+        needed_V = cold.volts_V + at_A * path_ohm
+        load_A = at_A
         if build.stage.kind != "linear":
-            load_A = constant_power_A(source_V, ohm, middle_A * needed_V)
-        if source_V - load_A * ohm < needed_V:
-            high_A = middle_A
-        else:
-            low_A = middle_A
+            load_A = constant_power_A(source_V, ohm, at_A * needed_V)
+        return bool(source_V - load_A * ohm >= needed_V)
+
+    low_A, _ = bisected(0.0, 1.5 * highest_A, holds)
     return low_A

@@ -12,6 +12,7 @@ from diodewright.build import Build
 from diodewright.build.rules_current import FOLLOW_A
 from diodewright.derive.board import CHECK_V, DUTY_TOP, INDICATOR_A, INDICATOR_SENSE_OHM, RAIL_V
 from diodewright.derive.electrics import (
+    bisected,
     charge_for_volts,
     full_on_A,
     heat_per_diode_W,
@@ -216,13 +217,9 @@ def _budget(build: Build) -> dict[str, int]:
     sustained_W = cap * BUDGET_UNIT_J / (leak_s * 1.024)
     p, spread_V = parameters(build), build.diode.forward_spread_V
     level_A = highest_level_A(build)
-    low_A, high_A = 0.0, level_A
-    for _ in range(60):
-        middle_A = (low_A + high_A) / 2
-        if operate(p, middle_A, 25.0, spread_V).electrical_W < sustained_W:
-            low_A = middle_A
-        else:
-            high_A = middle_A
+    low_A, _ = bisected(
+        0.0, level_A, lambda at_A: operate(p, at_A, 25.0, spread_V).electrical_W < sustained_W
+    )
     if build.stage.kind == "gated" and low_A < 0.999 * level_A:
         low_A = 0.0
     return {
@@ -288,8 +285,8 @@ def _follow_mA(build: Build) -> int:
     return math.ceil(1000 * max(off_A, FOLLOW_A))
 
 
-def _plausibility(build: Build, top_mA: int) -> dict[str, int]:
-    start_A = _levels(build)["start_mA"] / 1000
+def _plausibility(build: Build, levels: Mapping[str, int]) -> dict[str, int]:
+    top_mA, start_A = levels["top_mA"], levels["start_mA"] / 1000
     lowest_V = volts_V(build, start_A, build.diode.junction_max_degC)
     lowest_V -= build.diode.forward_spread_V
     trip_mA = math.floor(1000 * build.comparator.trip_min_A)
@@ -366,7 +363,7 @@ def settings(build: Build) -> dict[str, int]:
         **levels,
         **_heat(build),
         **_pack(build),
-        **_plausibility(build, levels["top_mA"]),
+        **_plausibility(build, levels),
         **_counts(build),
         **_ntc_table(build),
     }

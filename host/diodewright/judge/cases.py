@@ -1,11 +1,10 @@
 """One fault case: whether the build survived, who acted, how fast and how close it was."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from diodewright.derive import Criterion
 from diodewright.faults import Fault
-from diodewright.judge.findings import Finding, judge
+from diodewright.judge.findings import Finding
 
 __all__ = ["CaseFinding", "judge_case"]
 
@@ -70,15 +69,16 @@ def _expectation(
 def judge_case(
     fault: Fault,
     at: str,
-    criteria: Iterable[Criterion],
+    findings: Sequence[Finding],
     values: Mapping[str, float],
     cause: str | None,
     law_lit: bool,
 ) -> CaseFinding:
-    """Judge one case from its Tally.
+    """Judge one case from what was found of its Tally.
 
     Parameters
     ----------
+    findings : of every fault criterion.
     values : Tally quantities since the fault, with "lit_at_end" (0 or 1, before the closing
         release), "drive_A" there, "drive_before_A" at the fault, and "mount_over_K": how far the
         mount rose above its trip and the heat budget's guard.
@@ -87,7 +87,6 @@ def judge_case(
     """
     dark = values["lit_at_end"] < 0.5
     time_to_dark_ms = 1000 * max(values["last_lit_s"], 0.0) if dark else None
-    findings = judge(criteria, values, "fault")
     broken = [finding for finding in findings if finding.status != "holds"]
     tightest = min(findings, key=lambda f: -1e9 if f.margin is None else f.margin)
     missed = _expectation(fault, values, dark, time_to_dark_ms)

@@ -4,10 +4,10 @@ import json
 from array import array
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from tempfile import NamedTemporaryFile
 from typing import Any
 
 from diodedriver import words
+from diodewright.build.plain_file import replace_whole
 from diodewright.prove.bits import Value
 from diodewright.prove.obligation import Goal, Obligation, Setup
 from diodewright.prove.terms import Int
@@ -144,9 +144,5 @@ def replay(case: Case, source: str) -> str:
 def save_case(case: Case, folder: Path) -> Path:
     """Write a case into `folder` as JSON, whole or not at all; return its path."""
     path = folder / f"{case['obligation']}.json"
-    with NamedTemporaryFile(
-        "w", dir=folder, suffix=".part", delete=False, encoding="utf-8"
-    ) as part:
-        part.write(json.dumps(case, indent=1) + "\n")
-    Path(part.name).replace(path)
+    replace_whole(path, json.dumps(case, indent=1) + "\n")
     return path

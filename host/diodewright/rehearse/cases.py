@@ -4,13 +4,13 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from difflib import get_close_matches
 
-from diodedriver import words
 from diodewright.build import Build
 from diodewright.build.plain_file import printable
 from diodewright.derive import BUDGET_GUARD_K, criteria, settings
 from diodewright.faults import CATALOGUE, MOMENTS, NEEDS, Fault, by_id
 from diodewright.judge import CaseFinding, Finding, judge, judge_case
 from diodewright.plant import record
+from diodewright.rehearse.causes import cause_words
 from diodewright.rehearse.use import PRESS_S, dark_A, provenance_of, rested, tally_values
 from diodewright.sim import Engine, Event, Machine, Trace, new_tally
 
@@ -19,7 +19,6 @@ __all__ = [
     "CaseRun",
     "NoHealthyStart",
     "UnknownCase",
-    "cause_words",
     "moments",
     "parse_case",
     "run_case",
@@ -162,8 +161,7 @@ def run_case(
     UnknownCase
         This build can't have that fault.
     """
-    if lacks(build, fault):
-        why = lacks(build, fault)
+    if why := lacks(build, fault):
         raise UnknownCase(f"{fault.id}@{at}: {build.name} {why} to fail in this way")
     machine = machine.copy()
     engine = machine.engine
@@ -191,9 +189,8 @@ def run_case(
     after = machine.run(end, tally, events, provenance)
     closed = tally_values(tally)
     values |= {name: closed[name] for name in PEAKS}
-    rows = criteria(build)
-    finding = judge_case(fault, at, rows, values, cause, law_lit)
-    findings = judge(rows, values, "fault")
+    findings = judge(criteria(build), values, "fault")
+    finding = judge_case(fault, at, findings, values, cause, law_lit)
     if before is None or during is None or after is None:
         return CaseRun(finding, findings, None)
     return CaseRun(finding, findings, before.joined(during, after))
@@ -213,11 +210,3 @@ def run_cases(
             continue
         for at in moments:
             yield run_case(build, taken[at], fault, at, seed).finding
-
-
-def cause_words(cause: str | None) -> tuple[str, str]:
-    """Return the law's first cause in words and how it clears; ("", "") for none."""
-    for name, rule, _, _, condition in words.FAULTS:
-        if name == cause:
-            return condition, dict(words.RULES)[rule]
-    return "", ""

@@ -34,6 +34,7 @@ from diodewright.judge import CaseFinding, Finding, judge
 from diodewright.plant import record
 from diodewright.plant.params import PARAM_RECORD, index_of
 from diodewright.rehearse.cases import NoHealthyStart, moments, run_case
+from diodewright.rehearse.causes import false_trip
 from diodewright.rehearse.hazards import hazard_of
 from diodewright.rehearse.plausible import other_ends
 from diodewright.rehearse.use import PRESS_S, Use, dark_A, tally_values
@@ -188,11 +189,9 @@ def _awake(of: _Derived, run: _Programme, held: float, true: Any = ()) -> Machin
 
 def _judged(of: _Derived, where: str, tally: record.Filled, more: Any, cause: Any) -> _Found:
     """Return the findings of one short use; what it can't show is left out."""
-    false_trip = cause is not None and cause != "pack_low"
-    meaning = f"nothing latches in healthy use{f': {cause}' if false_trip else ''}"
     found = judge(of.rows, {**tally_values(tally), **more}, "use")
     rows = [row for row in found if row.status != "not judged"]
-    rows.append(_plain_finding("no-false-trip", not false_trip, meaning))
+    rows.append(false_trip(cause))
     return {(where, row.id): row for row in rows}
 
 

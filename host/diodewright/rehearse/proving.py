@@ -3,13 +3,12 @@
 import json
 import re
 from collections.abc import Callable
-from importlib import resources
 from pathlib import Path
-from tempfile import NamedTemporaryFile
 from typing import Any
 
+from diodewright.build.plain_file import replace_whole
 from diodewright.prove import Proof, Unprovable, prove_source, solver_version
-from diodewright.sim.engine import cache_root, law_hash
+from diodewright.sim.engine import cache_root, law_hash, law_text
 
 __all__ = ["NOT_PROVED", "proof_of_law", "proof_reasons"]
 
@@ -36,14 +35,9 @@ def _prove_and_keep(say: Callable[[str], None]) -> Proof:
     proof = _read(path)
     if proof is not None:
         return proof
-    source = resources.files("diodedriver").joinpath("law.py").read_text(encoding="utf-8")
-    proof = prove_source(source, say=lambda name: say(f"proof: {name}"))
+    proof = prove_source(law_text(), say=lambda name: say(f"proof: {name}"))
     if not proof.of("undecided"):  # a busy machine may leave one open that the next run closes
-        with NamedTemporaryFile(
-            "w", dir=path.parent, suffix=".part", delete=False, encoding="utf-8"
-        ) as part:
-            part.write(proof.as_json())
-        Path(part.name).replace(path)
+        replace_whole(path, proof.as_json())
     return proof
 
 

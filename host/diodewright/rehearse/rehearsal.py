@@ -10,7 +10,8 @@ from diodewright.build import Build
 from diodewright.derive import criteria, worst_light
 from diodewright.faults import by_id
 from diodewright.judge import CaseFinding, Finding, judge
-from diodewright.rehearse.cases import NoHealthyStart, cause_words, run_cases
+from diodewright.rehearse.cases import NoHealthyStart, run_cases
+from diodewright.rehearse.causes import cause_words, false_trip
 from diodewright.rehearse.described import (
     SCENARIO_LEAVES_OUT,
     run_scenario,
@@ -30,16 +31,6 @@ from diodewright.size import size
 __all__ = ["LEAVES_OUT", "PARTS", "rehearse"]
 
 PARTS = ("use", "faults", "proof")
-
-#: What helps where a healthy use latches a row; other rows: a wider guard band.
-FALSE_TRIP_MENDS = {
-    "latch": "the comparator trips on a healthy light: less overshoot at the start, a higher trip "
-    "or a lower level",
-    "follow": "a faster stage or a longer soft-start",
-    "pack_min": "a pack of less resistance, a lower level or an earlier cutback",
-    "hot": "a better heat path, or a wider band from cutback to trip",
-    "junction": "a better heat path, or a wider band from cutback to trip",
-}
 
 LEAVES_OUT = (
     "typical parts, but the comparator, which stands at the worse end of its band: tolerance "
@@ -71,23 +62,7 @@ def _case_dict(case: CaseFinding) -> dict[str, Any]:
 
 def _use_findings(build: Build, use: Use) -> tuple[Finding, ...]:
     """Judge the use; a fault latched with nothing broken is a false trip and fails like damage."""
-    false_trip = use.cause is not None and use.cause != "pack_low"
-    meaning, mend = "nothing latches in healthy use", ""
-    if false_trip:
-        meaning += f": {use.cause}, {cause_words(use.cause)[0]}"
-        mend = FALSE_TRIP_MENDS.get(str(use.cause), "a wider guard band for that row")
-    latched = Finding(
-        id="no-false-trip",
-        status="fails" if false_trip else "holds",
-        value=float(false_trip),
-        limit=0.0,
-        unit="latched",
-        sense="at_most",
-        margin=None,
-        meaning=meaning,
-        mend=mend,
-    )
-    return (latched, *judge(criteria(build), use.judged, "use"))
+    return (false_trip(use.cause), *judge(criteria(build), use.judged, "use"))
 
 
 def _run_use(build: Build, engine: Engine, seed: int, scenario: Scenario | None) -> Use:

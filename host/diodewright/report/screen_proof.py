@@ -1,7 +1,6 @@
 """The proof on the screen: obligation, meaning, verdict, seconds; and what refutes one."""
 
 from collections.abc import Mapping, Sequence
-from importlib import resources
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +14,7 @@ from diodewright.prove.build_claims import BuildFigure, figures
 from diodewright.report.files import make_folder
 from diodewright.report.terminal import block, command, print_json, progress, screen, table
 from diodewright.report.wording import number, unit_text
+from diodewright.sim.engine import law_text
 
 __all__ = ["show_proof"]
 
@@ -50,7 +50,7 @@ def show_proof(build: Build | None, out: Path, as_json: bool, only: Sequence[str
     CannotWrite
         The folder can't be made or written.
     """
-    source = _law_text()
+    source = law_text()
     own = settings(build) if build is not None else None
     with progress() as say:
         proof = prove_source(source, list(only) or None, say=say)
@@ -64,10 +64,6 @@ def show_proof(build: Build | None, out: Path, as_json: bool, only: Sequence[str
         _as_text(build, proof, sharper, told, written)
     every = proof.all_proved and (sharper is None or not sharper.open())
     return (_PART if only else 0) if every else 1
-
-
-def _law_text() -> str:
-    return resources.files("diodedriver").joinpath("law.py").read_text(encoding="utf-8")
 
 
 def _write(proof: Proof, sharper: Proof | None, out: Path) -> list[Path]:

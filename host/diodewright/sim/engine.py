@@ -22,8 +22,9 @@ from types import ModuleType
 from typing import Any
 
 from diodewright import plant
+from diodewright.build.plain_file import replace_whole
 
-__all__ = ["Engine", "EngineError", "cache_root", "compiled", "law_hash", "plain"]
+__all__ = ["Engine", "EngineError", "cache_root", "compiled", "law_hash", "law_text", "plain"]
 
 _SIM_MODULES = ("seam", "peaks", "loop")
 _KEPT_ENGINES = 6
@@ -72,13 +73,14 @@ class Engine:
     tick: Callable[..., int]
 
 
-def _law_text() -> str:
+def law_text() -> str:
+    """Return the text of the law on disk."""
     return resources.files("diodedriver").joinpath("law.py").read_text(encoding="utf-8")
 
 
 def law_hash() -> str:
     """Return the SHA-256 of the law on disk, hexadecimal."""
-    return hashlib.sha256(_law_text().encode()).hexdigest()
+    return hashlib.sha256(law_text().encode()).hexdigest()
 
 
 def _without_imports(text: str) -> str:
@@ -91,8 +93,8 @@ def _without_imports(text: str) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _source(law_text: str) -> str:
-    parts = [_HEADER, law_text]
+def _source(law: str) -> str:
+    parts = [_HEADER, law]
     for package, names in (("diodewright.plant", plant.MODULES), ("diodewright.sim", _SIM_MODULES)):
         folder = resources.files(package)
         parts += [folder.joinpath(f"{name}.py").read_text("utf-8") for name in names]
@@ -146,11 +148,7 @@ def _load(text: str) -> ModuleType:
     path = folder / f"{name}.py"
     if not path.exists():
         folder.mkdir(parents=True, exist_ok=True)
-        with tempfile.NamedTemporaryFile(
-            "w", dir=folder, suffix=".part", delete=False, encoding="utf-8"
-        ) as part:
-            part.write(text)
-        Path(part.name).replace(path)
+        replace_whole(path, text)
         _prune(root)
     spec = importlib.util.spec_from_file_location(name, path)
     if spec is None or spec.loader is None:
@@ -162,15 +160,15 @@ def _load(text: str) -> ModuleType:
 
 
 @functools.cache
-def compiled(law_text: str | None = None) -> Engine:
-    """Return the Numba engine of the law on disk, or of `law_text`.
+def compiled(law: str | None = None) -> Engine:
+    """Return the Numba engine of the law on disk, or of the text `law`.
 
     Raises
     ------
     EngineError
         Where Numba is not installed, or the engine's text can't be stored.
     """
-    text = _law_text() if law_text is None else law_text
+    text = law_text() if law is None else law
     try:
         module = _load(_source(text))
     except (ImportError, OSError) as error:
