@@ -4,7 +4,7 @@ import pytest
 
 from diodewright.prove import prove_source, replay
 from diodewright.prove.obligations import OBLIGATIONS
-from wrong_laws import LAW, WRONG, Row, wrong_source
+from wrong_laws import HARD, LAW, WRONG, Row, wrong_source
 
 pytestmark = pytest.mark.long
 
@@ -24,3 +24,9 @@ def test_a_wrong_law_is_refuted_by_a_case_that_misbehaves_when_replayed(row: Row
         assert verdict.case is not None
         assert replay(verdict.case, source), verdict.id
         assert not replay(verdict.case, LAW), f"{verdict.id}: the right law breaks on it as well"
+
+
+@pytest.mark.parametrize("row", HARD, ids=lambda row: row[0])
+def test_a_wrong_law_that_is_hard_to_refute_is_never_called_proved(row: Row) -> None:
+    proof = prove_source(wrong_source(row), _meant(row[1]), timeout_s=20, workers=1)
+    assert not proof.all_proved

@@ -191,9 +191,9 @@ DRIVE: tuple[Row, ...] = (
     ("trim-while-limited", "trim",
      "state[_S_MODE] == _RUN and state[_S_SUSPECT] == 0 and",
      "state[_S_MODE] >= _RUN and state[_S_SUSPECT] == 0 and"),
-    ("trim-while-slewing", "trim",
+    ("trim-never-frozen", "trim",
      " and state[_S_DRIVE] == target + trim:",
-     " and state[_S_DRIVE] >= target + trim:"),
+     ":"),
     ("hotter-allows-more", "monotone",
      "    if value >= end:\n        taken = depth\n",
      "    if value >= end:\n        taken = 0\n"),
@@ -377,6 +377,16 @@ RANGES: tuple[Row, ...] = (
     ("duty-overflows", "arithmetic",
      "wanted * limits[_L_DUTY_TOP] // (limits[_L_DUTY_FULL_MA] << 6)",
      "wanted * 2 * limits[_L_DUTY_TOP] // (limits[_L_DUTY_FULL_MA] << 7)"),
+)
+
+# What the solver refutes on some runs and leaves undecided on others: never proved.
+HARD: tuple[Row, ...] = (
+    ("trim-while-slewing", "trim",
+     " and state[_S_DRIVE] == target + trim:",
+     " and state[_S_DRIVE] >= target + trim:"),
+    ("slope-turned-round", "monotone",
+     "        taken = depth * (value - begin) // (end - begin)",
+     "        taken = depth * (end - value) // (end - begin)"),
 )
 
 # fmt: on
