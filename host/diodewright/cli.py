@@ -173,9 +173,9 @@ def case(build: str, case_id: str, as_json: bool, seed: int, out: Path) -> None:
 
 
 @verbs.command()
-@click.argument("build", required=False)
+@click.argument("build", required=False, shell_complete=completion.builds)
 @JSON
-@click.option("--out", type=click.Path(path_type=Path), default=Path(), help="Folder for cases.")
+@click.option("--out", type=FOLDER, default=Path(), help="Folder for cases.")
 @click.option("--only", multiple=True, metavar="ID", help="Only this obligation: INCOMPLETE.")
 def prove(build: str | None, as_json: bool, out: Path, only: tuple[str, ...]) -> None:
     """Prove the law for all settings that a board accepts; with BUILD for its own as well."""

@@ -155,7 +155,7 @@ def _led(build: Build, worst: WorstLight, seen_W: float) -> dict[str, Any]:
         "lines": [
             f"{risk.group} on {watts:.2f} W ({worst.cause}; {worst.current_A:.2f} A), not on the "
             f"set-point; {part.spectrum} light, blue-weighted "
-            f"{risk.blue_radiance_W_m2_sr:.3g} W/(m2 sr) of the bare emitter",
+            f"{float(f'{risk.blue_radiance_W_m2_sr:.3g}'):.12g} W/(m2 sr) of the bare emitter",
             f"{_look_words(risk.longest_look_s)}; {measure}",
             f"enclosure: {enclosure}; no lens makes the emitter brighter, a diffuser may lower "
             "the group, which only a measurement can say",

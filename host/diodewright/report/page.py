@@ -16,7 +16,7 @@ _TEMPLATE = "page.html.j2"
 _CAPTIONS = {
     "currents": "Solid is true, dashed is what the sensor reported, the band is what the law "
     "asked of the stage, dots are the least of its caps.",
-    "rise": "Light begins where the current passes the diode's threshold, behind the start level.",
+    "rise": "An LED shines from the first current on, a laser from its threshold on.",
     "temperatures": "Solid with marks is true, dashed is what the sensors reported; the law's "
     "junction estimate is meant to lie above the true junction.",
     "pack": "The law's estimate adds back the sag it is sure of; the true pack rests higher.",

@@ -83,7 +83,7 @@ def text_bar(margin: float | None) -> str:
 
 def prose(text: str) -> str:
     """Return a sentence with its units as they are printed."""
-    return text.replace(" degC", " °C").replace("W/m2", "W/m²")
+    return text.replace(" degC", " °C").replace("W/m2", "W/m²").replace("W/(m2 sr)", "W/(m² sr)")
 
 
 def label(name: str) -> str:
