@@ -1,12 +1,12 @@
 """One law, two ways to run it here: as it stands in CPython, and compiled by Numba.
 
 The compiled engine is one generated module: the law's source, the plant's and the loop's, one
-behind the other, with their decorators bound to ``numba.njit``. Its folder is named by the hash of
-that text, so that an edited law can never meet a stale compilation: another text is another
-module. What Numba compiled lies beside it and is found again by the next process.
+behind the other (`generated`). Its folder is named by the hash of all that goes into it, so that
+an edited law can never meet a stale compilation: another text is another module. What Numba
+compiled lies beside it and is found again by the next process. Each function is compiled where it
+is first called: what nobody calls costs nothing.
 """
 
-import ast
 import functools
 import hashlib
 import importlib.util
@@ -23,29 +23,13 @@ from typing import Any
 
 from diodewright import plant
 from diodewright.build.plain_file import replace_whole
+from diodewright.sim import generated
+from diodewright.sim.telling import tell_of_compiling
 
 __all__ = ["Engine", "EngineError", "cache_root", "compiled", "law_hash", "law_text", "plain"]
 
 _SIM_MODULES = ("seam", "peaks", "loop")
 _KEPT_ENGINES = 6
-_HEADER = '''"""Generated from the law, the plant and the loop. Not to be edited."""
-import math
-import numba
-
-kernel = numba.njit(cache=True, nogil=True)
-
-
-class micropython:
-    viper = staticmethod(kernel)
-
-
-def const(value):
-    return value
-
-
-ptr32 = None
-Record = None
-'''
 
 
 class EngineError(RuntimeError):
@@ -83,39 +67,20 @@ def law_hash() -> str:
     return hashlib.sha256(law_text().encode()).hexdigest()
 
 
-def _without_imports(text: str) -> str:
-    """Return `text` with its top-level imports blanked; what they bring is in the same module."""
-    lines = text.splitlines()
-    for node in ast.parse(text).body:
-        if isinstance(node, ast.Import | ast.ImportFrom):
-            for number in range(node.lineno - 1, node.end_lineno or node.lineno):
-                lines[number] = ""
-    return "\n".join(lines) + "\n"
-
-
-def _source(law: str) -> str:
-    parts = [_HEADER, law]
+def _sources(law: str) -> list[str]:
+    """Return the law's text and those of all kernel modules, in the order of the engine."""
+    texts = [law]
     for package, names in (("diodewright.plant", plant.MODULES), ("diodewright.sim", _SIM_MODULES)):
         folder = resources.files(package)
-        parts += [folder.joinpath(f"{name}.py").read_text("utf-8") for name in names]
-    text = parts[0] + "".join(_without_imports(part) for part in parts[1:])
-    _refuse_twins(text)
-    return text
+        texts += [folder.joinpath(f"{name}.py").read_text("utf-8") for name in names]
+    return texts
 
 
-def _refuse_twins(text: str) -> None:
-    """Refuse a name defined twice: in one module the later function would take both places."""
-    seen: set[str] = set()
-    for node in ast.parse(text).body:
-        names: list[str] = []
-        if isinstance(node, ast.FunctionDef | ast.ClassDef):
-            names = [node.name]
-        elif isinstance(node, ast.Assign):
-            names = [target.id for target in node.targets if isinstance(target, ast.Name)]
-        for name in names:
-            if name in seen and name != "__all__":
-                raise EngineError(f"{name} is defined twice among law, plant and loop")
-            seen.add(name)
+def _digest(sources: list[str]) -> str:
+    """Return what names an engine: the hash of its sources, tables and of what puts it together."""
+    made_of = [*sources, Path(generated.__file__).read_text("utf-8")]
+    made_of += [repr(table) for table in generated.RECORDS.values()]
+    return hashlib.sha256("\0".join(made_of).encode()).hexdigest()[:16]
 
 
 def cache_root() -> Path:
@@ -138,8 +103,8 @@ def _prune(root: Path) -> None:
         shutil.rmtree(folder, ignore_errors=True)
 
 
-def _load(text: str) -> ModuleType:
-    digest = hashlib.sha256(text.encode()).hexdigest()[:16]
+def _load(sources: list[str]) -> ModuleType:
+    digest = _digest(sources)
     name = f"diodewright_engine_{digest}"
     if name in sys.modules:
         return sys.modules[name]
@@ -147,6 +112,7 @@ def _load(text: str) -> ModuleType:
     folder = root / f"engine_{digest}"
     path = folder / f"{name}.py"
     if not path.exists():
+        text = generated.engine_text(sources)
         folder.mkdir(parents=True, exist_ok=True)
         replace_whole(path, text)
         _prune(root)
@@ -156,7 +122,19 @@ def _load(text: str) -> ModuleType:
     module = importlib.util.module_from_spec(spec)
     sys.modules[name] = module
     spec.loader.exec_module(module)
+    tell_of_compiling(name)
     return module
+
+
+class _Entered:
+    """A generated module seen from Python: every kernel by its name, entered with arrays."""
+
+    def __init__(self, module: ModuleType) -> None:
+        self._module = module
+
+    def __getattr__(self, kernel: str) -> Callable[..., Any]:
+        entered: Callable[..., Any] = getattr(self._module, generated.ENTER + kernel)
+        return entered
 
 
 @functools.cache
@@ -170,8 +148,8 @@ def compiled(law: str | None = None) -> Engine:
     """
     text = law_text() if law is None else law
     try:
-        module = _load(_source(text))
-    except (ImportError, OSError) as error:
+        module = _Entered(_load(_sources(text)))
+    except (ImportError, OSError, generated.Unwritable) as error:
         raise EngineError(f"no compiled engine: {error}") from error
     digest = hashlib.sha256(text.encode()).hexdigest()
     return Engine("numba", digest, module.run_ticks, module.prepare, module.settle, module.tick)
