@@ -5,7 +5,7 @@ Uncompiled: an object with ``__slots__`` (curves are lists) and an adapter that 
 it by the same flat index. Fault events and snapshots use the flat index and need not know which.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from itertools import pairwise
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from diodewright.plant.params import Row
 
-__all__ = ["Filled", "Flat", "RecordError", "SlotsFlat", "copy", "make", "record_dtype"]
+__all__ = ["Filled", "Flat", "RecordError", "SlotsFlat", "copy", "make", "record_dtype", "refill"]
 
 
 class RecordError(ValueError):
@@ -168,3 +168,8 @@ def copy(filled: Filled) -> Filled:
     """Return an independent record with the same values, in the same form (a snapshot)."""
     held = [float(filled.flat[index]) for index in range(len(filled.flat))]
     return _filled(filled.table, held, filled.compiled)
+
+
+def refill(table: tuple[Row, ...], flat: Sequence[float], *, compiled: bool) -> Filled:
+    """Return a record of `table` with values in flat order, as a record held them before."""
+    return _filled(table, list(flat), compiled)

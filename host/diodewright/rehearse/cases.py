@@ -1,6 +1,7 @@
 """Fault cases: each branches from one snapshot of a healthy run and is judged on its Tally."""
 
 from collections.abc import Iterable, Iterator
+from concurrent.futures import Executor
 from dataclasses import dataclass
 from difflib import get_close_matches
 
@@ -11,14 +12,17 @@ from diodewright.faults import CATALOGUE, MOMENTS, NEEDS, Fault, by_id
 from diodewright.judge import CaseFinding, Finding, judge, judge_case
 from diodewright.plant import record
 from diodewright.rehearse.causes import cause_words
+from diodewright.rehearse.sweep import in_order
 from diodewright.rehearse.use import PRESS_S, dark_A, provenance_of, rested, tally_values
 from diodewright.sim import Engine, Event, Machine, Trace, new_tally
 
 __all__ = [
     "MOMENTS",
+    "CaseJob",
     "CaseRun",
     "NoHealthyStart",
     "UnknownCase",
+    "case_finding",
     "moments",
     "parse_case",
     "run_case",
@@ -196,17 +200,40 @@ def run_case(
     return CaseRun(finding, findings, before.joined(during, after))
 
 
+@dataclass(frozen=True)
+class CaseJob:
+    """One case to be run, wherever that may be: `run_case` with what it takes."""
+
+    build: Build
+    machine: Machine
+    fault: Fault
+    at: str
+    seed: int
+
+
+def case_finding(job: CaseJob) -> CaseFinding:
+    """Run one case and return its finding alone."""
+    return run_case(job.build, job.machine, job.fault, job.at, job.seed).finding
+
+
 def run_cases(
     build: Build,
     engine: Engine,
     seed: int,
     faults: Iterable[Fault] = CATALOGUE,
     moments: Iterable[str] = tuple(MOMENTS),
+    pool: Executor | None = None,
 ) -> Iterator[CaseFinding]:
-    """Yield the finding of every fault that this build can have, at every moment, in that order."""
+    """Yield the finding of every fault that this build can have, at every moment, in that order.
+
+    `pool` runs them (see `diodewright.rehearse.sweep`); the findings do not depend on it. In
+    other processes only the engine of the law on disk runs.
+    """
     taken = snapshots(build, engine, seed)
-    for fault in faults:
-        if lacks(build, fault):
-            continue
-        for at in moments:
-            yield run_case(build, taken[at], fault, at, seed).finding
+    jobs = (
+        CaseJob(build, taken[at], fault, at, seed)
+        for fault in faults
+        if not lacks(build, fault)
+        for at in moments
+    )
+    yield from in_order(pool, case_finding, jobs)

@@ -1,9 +1,12 @@
 """The main job: size, use, faults, judged; one verdict."""
 
+import contextlib
 import dataclasses
 import math
+import os
 import shlex
 from collections.abc import Callable, Mapping
+from concurrent.futures import Executor, ThreadPoolExecutor
 from typing import Any
 
 from diodewright.build import Build
@@ -159,12 +162,12 @@ def _reasons(
 
 
 def _cases(
-    build: Build, engine: Engine, seed: int, say: Callable[[str], None]
+    build: Build, engine: Engine, seed: int, say: Callable[[str], None], pool: Executor
 ) -> tuple[list[CaseFinding], list[str]]:
     """Return every case's finding, and what stood in the way in words."""
     cases: list[CaseFinding] = []
     try:
-        for case in run_cases(build, engine, seed):
+        for case in run_cases(build, engine, seed, pool=pool):
             say(f"{case.id}@{case.at}")
             cases.append(case)
     except NoHealthyStart as error:
@@ -179,6 +182,7 @@ def rehearse(
     say: Callable[[str], None] = _no_progress,
     engine: Engine | None = None,
     scenario: Scenario | None = None,
+    pool: Executor | None = None,
 ) -> Rehearsal:
     """Rehearse `build` and return the one document.
 
@@ -188,6 +192,8 @@ def rehearse(
     say : called with what is being done, for progress on stderr.
     engine : the compiled one where None.
     scenario : runs in place of the one use; only together with `only` "use".
+    pool : where the fault cases run (see `diodewright.rehearse.sweep`); threads of this process
+        where None. The result does not depend on it.
 
     Raises
     ------
@@ -207,7 +213,9 @@ def rehearse(
     cases: list[CaseFinding] = []
     stopped: list[str] = []
     if only in (None, "faults"):
-        cases, stopped = _cases(build, engine, seed, say)
+        with contextlib.ExitStack() as ended:
+            taken = pool or ended.enter_context(ThreadPoolExecutor(os.cpu_count()))
+            cases, stopped = _cases(build, engine, seed, say, taken)
     weighed = unweighed(build, NOT_WEIGHED)
     if use and cases and not stopped:
         weighed = weigh(build, engine, seed, use, cases, say)

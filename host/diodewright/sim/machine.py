@@ -13,7 +13,7 @@ import numpy as np
 from diodedriver import words
 from diodewright.plant import record
 from diodewright.plant.params import PARAM_RECORD, STATE, index_of
-from diodewright.sim.engine import Engine
+from diodewright.sim.engine import Engine, EngineError, compiled, plain
 from diodewright.sim.scenario import Event, event_arrays, sorted_events
 from diodewright.sim.tally import TALLY
 from diodewright.sim.trace import COLUMNS, Trace
@@ -70,6 +70,13 @@ class Machine:
             raw=_copy_ints(self.raw),
             board=_copy_ints(self.board),
         )
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Travel to another process as numbers; the engine is found there, by its law."""
+        held = [[float(flat[k]) for k in range(len(flat))] for flat in (self.p.flat, self.x.flat)]
+        words_held = (self.state, self.limits, self.readings, self.raw, self.board)
+        numbers = (*held, [list(map(int, each)) for each in words_held])
+        return _arrived, (self.engine.name, self.engine.law_hash, numbers, self.now, self.substeps)
 
     def run(
         self,
@@ -144,6 +151,19 @@ class Machine:
     def true(self, name: str) -> float:
         """Return one true state of the plant by name."""
         return peek(self.x, name)
+
+
+def _arrived(name: str, law: str, numbers: Any, now: int, substeps: int) -> Machine:
+    """Return a machine that came from another process; EngineError where the law is not its own."""
+    is_compiled = name == "numba"
+    engine = compiled() if is_compiled else plain()
+    if engine.law_hash != law:
+        raise EngineError(f"a machine came with law {law[:12]}, here it is {engine.law_hash[:12]}")
+    params, states, held = numbers
+    p = record.refill(PARAM_RECORD, params, compiled=is_compiled)
+    x = record.refill(STATE, states, compiled=is_compiled)
+    state, limits, readings, raw, board = (_ints(each, is_compiled) for each in held)
+    return Machine(engine, p, x, state, limits, readings, raw, board, now, substeps)
 
 
 def peek(filled: record.Filled, name: str) -> float:
