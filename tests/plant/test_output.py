@@ -135,3 +135,16 @@ def test_zero_duty_with_the_stage_left_enabled_ends_dark(rig: Maker) -> None:
     made.put(duty=0)
     made.ticks(20)
     assert made.x.diode_A == 0 and made.x.b_on == 1
+
+
+@pytest.mark.xdist_group("plant_compiled")
+def test_what_has_decayed_beyond_any_part_is_gone_and_costs_no_time(
+    fast_rig: Callable[..., Any],
+) -> None:
+    made = fast_rig()
+    made.put(enable_b=1, duty=1.2 / 1.65)
+    made.ticks(50)
+    assert made.x.output_V > 3
+    made.put(enable_b=0, duty=0)
+    made.ticks(30_000)
+    assert (made.x.output_V, made.x.junction_rise_K, made.x.monitor_A) == (0, 0, 0)

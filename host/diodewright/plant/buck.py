@@ -21,6 +21,8 @@ import math
 from diodewright.plant.kernel import Record, kernel
 from diodewright.plant.pack import collapses, draw
 
+TWELFTH = 0.08333333333333333
+
 
 @kernel
 def buck_ripple_A(on_V: float, duty: float, ripple_A_V: float) -> float:
@@ -46,7 +48,7 @@ def buck_peak_A(mean_A: float, ripple_A: float) -> float:
 def buck_square_A2(mean_A: float, ripple_A: float) -> float:
     """Return the square of the inductor's rms current [A^2], continuous or discontinuous."""
     if ripple_A <= 2.0 * mean_A:
-        return mean_A * mean_A + ripple_A * ripple_A / 12.0
+        return mean_A * mean_A + ripple_A * ripple_A * TWELFTH
     return 2.0 / 3.0 * mean_A * math.sqrt(2.0 * mean_A * ripple_A)
 
 

@@ -28,6 +28,7 @@ from diodewright.plant.comparator import (
     watch_voltage,
 )
 from diodewright.plant.diode import diode_slope_ohm, forward_V, knee_V
+from diodewright.plant.factors import faded
 from diodewright.plant.kernel import Record, kernel
 from diodewright.plant.linear import charge_linear, passed_A
 from diodewright.plant.lit import solve_lit
@@ -203,7 +204,7 @@ def solve_dark(
     if x.diode_A > 0.0:
         x.output_V = x.diode_V + x.diode_A * path_ohm
     else:
-        x.output_V = free_V + (from_V - free_V) * p.bleeder_decay
+        x.output_V = faded(free_V + (from_V - free_V) * p.bleeder_decay)
         if path:
             x.diode_V = x.output_V
     x.stage_A = 0.0

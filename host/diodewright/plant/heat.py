@@ -16,6 +16,7 @@ shunt and cells (they heat neither mount nor sink here), radiation and convectio
 temperature.
 """
 
+from diodewright.plant.factors import faded
 from diodewright.plant.kernel import Record, kernel
 
 
@@ -23,7 +24,7 @@ from diodewright.plant.kernel import Record, kernel
 def warm_up(p: Record, x: Record, dt_s: float) -> None:
     """Move all temperatures by a sub-step of `dt_s` [s] with the present heat."""
     end_K = x.heat_W * p.junction_mount_K_W
-    risen_K = end_K + (x.junction_rise_K - end_K) * p.junction_decay
+    risen_K = faded(end_K + (x.junction_rise_K - end_K) * p.junction_decay)
     kept_J = p.junction_J_K * (risen_K - x.junction_rise_K)
     x.junction_rise_K = risen_K
     to_sink_J = (x.mount_degC - x.sink_degC) * p.mount_sink_W_K * dt_s

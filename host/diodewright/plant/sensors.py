@@ -21,6 +21,7 @@ Every reading keeps its last voltage (``..._held_V``): that is what a frozen one
 
 import math
 
+from diodewright.plant.factors import faded
 from diodewright.plant.kernel import Record, kernel
 
 KELVIN_0_degC = 273.15
@@ -36,7 +37,7 @@ TRIANGLE_RMS = 2.449489742783178
 @kernel
 def follow_sensors(p: Record, x: Record) -> None:
     """Move the lags of monitor and NTCs by a sub-step."""
-    x.monitor_A = x.diode_A + (x.monitor_A - x.diode_A) * p.monitor_decay
+    x.monitor_A = faded(x.diode_A + (x.monitor_A - x.diode_A) * p.monitor_decay)
     mount_degC = p.ambient_degC if p.mount_read_fault == 4.0 else x.mount_degC
     x.mount_ntc_degC = mount_degC + (x.mount_ntc_degC - mount_degC) * p.mount_ntc_decay
     sink_degC = p.ambient_degC if p.sink_read_fault == 4.0 else x.sink_degC
