@@ -88,6 +88,17 @@ def record_dtype(table: tuple[Row, ...]) -> np.dtype[np.void]:
     return np.dtype((np.record, fields))
 
 
+#: By identity: to hash a table's rows would take longer than to make its dtype again.
+_DTYPES: dict[int, tuple[tuple[Row, ...], np.dtype[np.void]]] = {}
+
+
+def _dtype_of(table: tuple[Row, ...]) -> np.dtype[np.void]:
+    """Return `record_dtype`, made once for each table that lives."""
+    if id(table) not in _DTYPES:
+        _DTYPES[id(table)] = (table, record_dtype(table))
+    return _DTYPES[id(table)][1]
+
+
 def _checked(row: Row, given: Any) -> list[float]:
     """Return the row's values as floats, or raise RecordError."""
     values = [float(v) for v in given] if row.count > 1 else [float(given)]
@@ -139,7 +150,7 @@ def _slots_record(table: tuple[Row, ...], flat: list[float]) -> Any:
 def _filled(table: tuple[Row, ...], flat: list[float], compiled: bool) -> Filled:
     """Return the record in the form asked for."""
     if compiled:
-        rows: NDArray[np.void] = np.zeros(1, dtype=record_dtype(table))
+        rows: NDArray[np.void] = np.zeros(1, dtype=_dtype_of(table))
         view = rows.view(np.float64).reshape(-1)
         view[:] = flat
         return Filled(table, rows[0], view, True)

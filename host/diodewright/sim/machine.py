@@ -73,9 +73,11 @@ class Machine:
 
     def __reduce__(self) -> tuple[Any, ...]:
         """Travel to another process as numbers; the engine is found there, by its law."""
-        held = [[float(flat[k]) for k in range(len(flat))] for flat in (self.p.flat, self.x.flat)]
-        words_held = (self.state, self.limits, self.readings, self.raw, self.board)
-        numbers = (*held, [list(map(int, each)) for each in words_held])
+        held = (self.state, self.limits, self.readings, self.raw, self.board)
+        numbers = (
+            *(np.asarray(filled.flat, dtype=np.float64) for filled in (self.p, self.x)),
+            *(np.asarray(each, dtype=np.int32) for each in held),
+        )
         return _arrived, (self.engine.name, self.engine.law_hash, numbers, self.now, self.substeps)
 
     def run(
@@ -159,10 +161,10 @@ def _arrived(name: str, law: str, numbers: Any, now: int, substeps: int) -> Mach
     engine = compiled() if is_compiled else plain()
     if engine.law_hash != law:
         raise EngineError(f"a machine came with law {law[:12]}, here it is {engine.law_hash[:12]}")
-    params, states, held = numbers
-    p = record.refill(PARAM_RECORD, params, compiled=is_compiled)
-    x = record.refill(STATE, states, compiled=is_compiled)
-    state, limits, readings, raw, board = (_ints(each, is_compiled) for each in held)
+    params, states, *held = numbers
+    p = record.refill(PARAM_RECORD, params.tolist(), compiled=is_compiled)
+    x = record.refill(STATE, states.tolist(), compiled=is_compiled)
+    state, limits, readings, raw, board = (_ints(each.tolist(), is_compiled) for each in held)
     return Machine(engine, p, x, state, limits, readings, raw, board, now, substeps)
 
 
