@@ -27,11 +27,17 @@ def _part(**values: float) -> Any:
     return SimpleNamespace(**(usual | values))
 
 
+def _unlit(**values: float) -> SimpleNamespace:
+    """Return a diode's state whose functions were last evaluated at the reference."""
+    usual = {"threshold_from": 0.0, "threshold_there": 1.0, "slope_from": 0.0, "slope_there": 1.0}
+    return SimpleNamespace(**(usual | values))
+
+
 def test_a_blue_450_nm_laser_diode_gives_its_sheets_light_heat_and_efficiency() -> None:
     # Maker's data sheet of a 450 nm TO56 laser diode (PL TB450B V1.1, 2019): 1.6 W at 1.2 A and
     # 4.8 V, threshold 0.2 A; hence slope 1.6 W/A, 5.76 W in, 4.16 W of heat, 27.8 %.
     p = _part(threshold_A=0.2, slope_W_A=1.6)
-    x = SimpleNamespace(diode_A=1.2, diode_V=4.8, junction_degC=25.0)
+    x = _unlit(diode_A=1.2, diode_V=4.8, junction_degC=25.0)
     diode.shine(p, x)
     assert x.light_W == pytest.approx(1.6, rel=5e-3)
     assert x.diode_W == pytest.approx(5.76, rel=5e-3)
@@ -46,13 +52,13 @@ def test_the_threshold_rises_by_its_T0_over_40_K(T0_K: float, factor: float) -> 
     # Ith = I0 exp(dT/T0); T0 = 170 K: Nakamura 1997 (InGaN, abstract): 0.2 A -> 0.2531 A at 65
     # degC. T0 of 60 to 100 K for red AlGaInP from memory. Negative T0: published for InGaN.
     p = _part(threshold_A=0.2, threshold_1_K=1 / T0_K)
-    assert diode.threshold_now_A(p, 40.0) == pytest.approx(0.2 * factor, rel=5e-4)
+    assert diode.threshold_now_A(p, _unlit(), 40.0) == pytest.approx(0.2 * factor, rel=5e-4)
 
 
 def test_the_slope_falls_by_its_T1_over_40_K() -> None:
     # eta = eta0 exp(-dT/T1), T1 = 200 K: 0.819 (computed from the law).
     p = _part(slope_W_A=1.0, slope_1_K=1 / 200)
-    assert diode.slope_now_W_A(p, 40.0) == pytest.approx(0.819, rel=5e-4)
+    assert diode.slope_now_W_A(p, _unlit(), 40.0) == pytest.approx(0.819, rel=5e-4)
 
 
 def test_the_logarithm_gives_118_mV_a_decade_for_an_ideality_of_2() -> None:

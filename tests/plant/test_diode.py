@@ -1,7 +1,6 @@
 """The diode as a part of the example, and its bounds."""
 
 from collections.abc import Callable
-from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -80,8 +79,9 @@ def test_light_never_exceeds_the_electrical_power(rig: Maker) -> None:
 
 
 def test_the_laws_are_held_at_the_ends_of_their_range(rig: Maker) -> None:
-    p = rig(threshold_T0_K=-1, slope_T1_K=1).p
+    made = rig(threshold_T0_K=-1, slope_T1_K=1)
     for junction_degC in (-1e6, 1e6):
-        x = SimpleNamespace(diode_A=1.0, diode_V=4.0, junction_degC=junction_degC)
-        diode.shine(p, x)
+        made.put(diode_A=1.0, diode_V=4.0, junction_degC=junction_degC)
+        x = made.x
+        diode.shine(made.p, x)
         assert 0 <= x.light_W <= 4

@@ -10,6 +10,7 @@ __all__ = ["MODULES"]
 #: Kernel modules in the order in which they are put together for compiling.
 MODULES = (
     "factors",
+    "near",
     "pack",
     "switch",
     "diode",

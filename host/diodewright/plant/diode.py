@@ -5,7 +5,8 @@ this is the trade's ``a + b ln I + I Rs`` (it differs by b I_f/I), below it the 
 at the knee, so that zero current is safe and the curve is strictly rising. b = n kT/q; b = 0 is
 a straight line. Light ``P = eta (I - I_th)`` above threshold, ``I_th = I0 exp((Tj - Tref)/T0)``,
 ``eta = eta0 exp(-(Tj - Tref)/T1)``; both T0 and T1 may be negative (InGaN threshold currents
-that fall with temperature are published). Heat is V I - P, never V I.
+that fall with temperature are published). Heat is V I - P, never V I. While lit, logarithm and
+exponentials are continued from one sub-step to the next (`near`), to the last digits the same.
 
 Source. Laser-diode textbook laws; T0 = 170 K for InGaN: Nakamura 1997 (abstract).
 
@@ -18,6 +19,7 @@ peak current), ageing within a run (`threshold_factor` and `light_factor` set it
 import math
 
 from diodewright.plant.kernel import Record, kernel
+from diodewright.plant.near import exp_near, is_near, log_near
 
 DIODE_MIN_degC = -60.0
 DIODE_MAX_degC = 400.0
@@ -71,15 +73,41 @@ def forward_slope_ohm(p: Record, current_A: float) -> float:
 
 
 @kernel
-def threshold_now_A(p: Record, rise_K: float) -> float:
-    """Return the threshold [A] at `rise_K` [K] over the reference."""
-    return float(p.threshold_A * p.threshold_factor * math.exp(rise_K * p.threshold_1_K))
+def lit_V(p: Record, x: Record, knee: float, current_A: float) -> float:
+    """Return `forward_V`, its logarithm continued from the sub-step before (`near`)."""
+    if p.diode_short > 0.5 or p.diode_b_V <= 0.0:
+        return forward_V(p, knee, current_A)
+    bend = 1.0 + current_A * p.diode_floor_1_A
+    u = bend * x.log_from_1 - 1.0
+    if not is_near(u):
+        x.log_from_1 = 1.0 / bend
+        x.log_there = math.log(bend)
+        u = 0.0
+    return float(knee + current_A * p.diode_rs_ohm + p.diode_b_V * (x.log_there + log_near(u)))
 
 
 @kernel
-def slope_now_W_A(p: Record, rise_K: float) -> float:
+def threshold_now_A(p: Record, x: Record, rise_K: float) -> float:
+    """Return the threshold [A] at `rise_K` [K] over the reference."""
+    exponent = rise_K * p.threshold_1_K
+    u = exponent - x.threshold_from
+    if not is_near(u):
+        x.threshold_from = exponent
+        x.threshold_there = math.exp(exponent)
+        u = 0.0
+    return float(p.threshold_A * p.threshold_factor * x.threshold_there * exp_near(u))
+
+
+@kernel
+def slope_now_W_A(p: Record, x: Record, rise_K: float) -> float:
     """Return the slope of light [W/A] at `rise_K` [K] over the reference."""
-    return float(p.slope_W_A * p.light_factor * math.exp(-rise_K * p.slope_1_K))
+    exponent = -rise_K * p.slope_1_K
+    u = exponent - x.slope_from
+    if not is_near(u):
+        x.slope_from = exponent
+        x.slope_there = math.exp(exponent)
+        u = 0.0
+    return float(p.slope_W_A * p.light_factor * x.slope_there * exp_near(u))
 
 
 @kernel
@@ -92,9 +120,9 @@ def shine(p: Record, x: Record) -> None:
     x.light_W = 0.0
     if x.diode_A > 0.0 and p.diode_short < 0.5:
         rise_K = law_rise_K(p, x)
-        over_A = x.diode_A - threshold_now_A(p, rise_K)
+        over_A = x.diode_A - threshold_now_A(p, x, rise_K)
         if over_A > 0.0:
-            x.light_W = slope_now_W_A(p, rise_K) * over_A
+            x.light_W = slope_now_W_A(p, x, rise_K) * over_A
             if x.light_W > x.diode_W:
                 x.light_W = x.diode_W
     x.heat_W = x.diode_W - x.light_W

@@ -43,6 +43,7 @@ def prepare(p: Record, dt_s: float) -> None:
     prepare_supply(p, dt_s)
     prepare_stage(p, dt_s)
     p.diode_knee_V = p.diode_a_V + p.diode_spread_V + p.diode_b_V * math.log(p.diode_floor_A)
+    p.diode_floor_1_A = 1.0 / p.diode_floor_A
     p.threshold_1_K = 1.0 / p.threshold_T0_K
     p.slope_1_K = 1.0 / p.slope_T1_K
     p.junction_decay = decay(dt_s, p.junction_tau_s)

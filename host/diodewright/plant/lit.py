@@ -8,7 +8,7 @@ Source, range: see `stage` and the modules named.
 """
 
 from diodewright.plant.buck import buck_peak_A, hold_buck
-from diodewright.plant.diode import forward_V
+from diodewright.plant.diode import lit_V
 from diodewright.plant.dropout import drop_out
 from diodewright.plant.kernel import Record, kernel
 from diodewright.plant.linear import hold_linear
@@ -52,7 +52,7 @@ def feed_diode(
     x.stage_A = wanted_A
     if wanted_A > leak_A:
         x.diode_A = wanted_A - leak_A
-        x.diode_V = forward_V(p, knee, x.diode_A)
+        x.diode_V = lit_V(p, x, knee, x.diode_A)
         x.output_V = x.diode_V + x.diode_A * path_ohm
     else:
         x.diode_A = 0.0

@@ -261,6 +261,7 @@ FACTORS: tuple[Row, ...] = (
     _free("series_ohm", "ohm", "monitor shunt and leads"),
     _free("a_decay", "", "exp(-dt/tau) of cut-off A's channel"),
     _free("diode_knee_V", "V", "forward voltage at no current, at the reference"),
+    _free("diode_floor_1_A", "1/A", "1 / the floor in its logarithm"),
     _free("threshold_1_K", "1/K", "1/T0"),
     _free("slope_1_K", "1/K", "1/T1"),
     _free("junction_decay", "", "exp(-dt/tau) of the junction"),
@@ -332,6 +333,13 @@ STATE: tuple[Row, ...] = (
     _free("pass_rise_K", "K", "channel of the pass MOSFET over the sink"),
     _free("pass_degC", "degC", "channel of a linear stage's pass MOSFET", 25),
     _free("a_degC", "degC", "channel of cut-off A", 25),
+    # where the diode's functions were last evaluated (see `near`); at no current, at the reference
+    _free("log_from_1", "", "1 / (1 + I/I_f) there", 1),
+    _free("log_there", "", "ln(1 + I/I_f) there", 0),
+    _free("threshold_from", "", "exponent of the threshold there", 0),
+    _free("threshold_there", "", "its exponential", 1),
+    _free("slope_from", "", "exponent of the light's slope there", 0),
+    _free("slope_there", "", "its exponential", 1),
     # energies since the start
     _free("pack_J", "J", "out of the pack's terminals: sum of V I dt"),
     _free("light_J", "J", "light"),
