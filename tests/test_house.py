@@ -30,13 +30,13 @@ UNITLESS = {
         value low high limit least start a b larger check_number peek true difference""",
     "a pure number": """
         blue_weighting buck_duty charge_for_volts cold_factor constant convert cutoff decay duty
-        factor gain held ideality_min margin optical_density output_divider pack_divider ratio
-        reflectance share soc thermal_share trim_gain weighting""",
+        exp_near factor gain held ideality_min log_near margin optical_density output_divider
+        pack_divider ratio reflectance share soc thermal_share trim_gain weighting""",
     "the name is the unit, or the symbol of a published formula": """
         c3 c6 lumens lumens_bands lumens_spectrum seconds volts""",
     "a switch or code, kept in a record of floats": "cause fault",
     "gives back the unit it was given": """
-        band_mean gaussian_mean larger width width_from_1_e2 width_from_half_maximum""",
+        band_mean faded gaussian_mean larger width width_from_1_e2 width_from_half_maximum""",
     "has a unit and ought to carry it": "knee noise solve_lit solve_open",
 }
 

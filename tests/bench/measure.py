@@ -194,6 +194,11 @@ def _growth() -> list[str]:
     return lines
 
 
+def _figure(value: float) -> str:
+    """Return three figures, without an exponent."""
+    return f"{value:.0f}" if value >= 100 else f"{value:.3g}"
+
+
 def _engines(rows: list[Row]) -> list[str]:
     ours_s = rows[0].cpu_s / rows[0].simulated_s
     lines = [
@@ -204,8 +209,8 @@ def _engines(rows: list[Row]) -> list[str]:
     for row in rows:
         each_s = row.cpu_s / row.simulated_s
         lines.append(
-            f"| {row.name} | {row.ran} | {row.simulated_s:g} | {row.cpu_s:.3f} | {1 / each_s:.3g} "
-            f"| {each_s / ours_s:.2f} | {row.found.peak_A:.4f} | {row.found.junction_degC:.2f} "
+            f"| {row.name} | {row.ran} | {row.simulated_s:g} | {row.cpu_s:.3f} | {_figure(1 / each_s)} "
+            f"| {_figure(each_s / ours_s)} | {row.found.peak_A:.4f} | {row.found.junction_degC:.2f} "
             f"| {100 * row.apart():.3f} % |"
         )
     return lines

@@ -22,18 +22,18 @@ TWENTY_FOURTH = 0.041666666666666664
 
 
 @kernel
-def is_near(u: float) -> bool:
-    """Return whether the series are good at `u` []."""
-    return u >= -NEAR_SHARE and u <= NEAR_SHARE
+def is_near(share: float) -> bool:
+    """Return whether the series are good at `share` []."""
+    return share >= -NEAR_SHARE and share <= NEAR_SHARE
 
 
 @kernel
-def exp_near(u: float) -> float:
-    """Return exp(u) [] for a `u` that `is_near` 0."""
-    return 1.0 + u * (1.0 + u * (0.5 + u * (SIXTH + u * TWENTY_FOURTH)))
+def exp_near(share: float) -> float:
+    """Return exp(share) [] for a `share` that `is_near` 0."""
+    return 1.0 + share * (1.0 + share * (0.5 + share * (SIXTH + share * TWENTY_FOURTH)))
 
 
 @kernel
-def log_near(u: float) -> float:
-    """Return ln(1 + u) [] for a `u` that `is_near` 0."""
-    return u * (1.0 - u * (0.5 - u * (THIRD - u * 0.25)))
+def log_near(share: float) -> float:
+    """Return ln(1 + share) [] for a `share` that `is_near` 0."""
+    return share * (1.0 - share * (0.5 - share * (THIRD - share * 0.25)))
