@@ -16,7 +16,7 @@ TARGET = Path(__file__).parents[1] / "tests" / "outside" / "data" / "cell_pulses
 SET = "Chen2020"
 CHARGES = (0.8, 0.5, 0.2)
 COLUMNS = ("start_charge", "phase", "since_s", "current_A", "voltage_V")
-#: phase: current [A], duration [s], step of the solution [s], moments kept [s]. 5 Ah: 1 A is 0.2 It.
+#: phase: current [A], duration [s], step of the solution [s], moments kept [s]; 1 A is 0.2 It.
 PHASES = {
     "rested": (0.0, 1.0, 0.5, (1.0,)),
     "first pulse": (1.0, 10.0, 0.1, (10.0,)),
