@@ -1,13 +1,12 @@
 """The same load on usual packs, side by side."""
 
 import dataclasses
-import shlex
 
 from diodewright.build import Build
 from diodewright.report.terminal import block, command, print_json, screen, table
 from diodewright.report.wording import number
 from diodewright.size import PackRow, compare_packs
-from diodewright.size.packs import LEAVES_OUT
+from diodewright.size.packs import COMPARED, LEAVES_OUT
 
 __all__ = ["show_packs"]
 
@@ -48,6 +47,5 @@ def show_packs(build: Build, as_json: bool) -> None:
     found = [f"{row.pack}: {row.finding}" for row in rows if row.finding]
     block(out, "findings", found or ["none: every pack fits"])
     block(out, "limits", [*LEAVES_OUT, "heat W is the stage's own, on a full pack"])
-    shown = next((row.part for row in rows if row.part), "")
     block(out, "next", ["all values of one cell, each with its source:"])
-    command(out, f"diodewright parts {shlex.quote(shown)}")
+    command(out, f"diodewright parts {COMPARED[-1][0]}")
