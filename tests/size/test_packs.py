@@ -108,8 +108,18 @@ def test_a_red_load_of_an_ampere_collapses_a_pair_of_alkaline_aaa() -> None:
     """2.4 W of the stage; V^2/4R = 3.18^2 / (4 x 1.66) = 1.52 W is all that they can give."""
     alkaline = _rows(_red(1.0))["2 alkaline AAA"]
     assert alkaline.verdict == "can't drive"
-    assert "full it sags to 1.59 V or collapses" in alkaline.finding
+    assert "need 2.34 V, full it collapses" in alkaline.finding
     assert "times the 0.35 A" in alkaline.finding
+
+
+def test_a_pack_that_sags_below_its_cells_own_cut_off_is_told_by_that() -> None:
+    """3.0 W from 4.2 V behind 1.37 ohm: (4.2 + sqrt(4.2^2 - 4 x 1.37 x 3.0))/2 = 2.6 V."""
+    build = _red(1.2)
+    thin = dataclasses.replace(build, pack=dataclasses.replace(build.pack, wiring_mohm=1000))
+    row = _rows(thin)["1 Li-ion 10440"]
+    assert row.verdict == "can't drive"
+    assert "its cells must not fall below 2.75 V, full it sags to 2." in row.finding
+    assert "times the 0.35 A" in row.finding
 
 
 def test_a_linear_stage_turns_a_second_cell_into_heat() -> None:

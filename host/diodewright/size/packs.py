@@ -18,6 +18,7 @@ from diodewright.derive.electrics import (
     settle_on_mount,
     stage_ohm,
 )
+from diodewright.plant.pack import collapses
 from diodewright.size.discharge import run_down
 
 __all__ = ["COMPARED", "LEAVES_OUT", "Load", "PackRow", "compare_packs", "load_of"]
@@ -177,27 +178,41 @@ def _row(load: Load, said: str, part: str, rated_source: str, build: Build) -> P
         verdict="fits",
         finding="",
     )
-    reasons = list(_reasons(load, row, loaded_V, floor_V))
+    short = ""
+    if not lit:
+        watts = load.output_W / STAGE_EFFICIENCY
+        switching = build.stage.kind != "linear"
+        short = _short(row, loaded_V, floor_V, switching and collapses(rested_V, ohm, watts))
+    reasons = list(_reasons(row, short, floor_V, floor_V == load.needed_V))
     if not reasons:
         return row
     return replace(row, verdict=reasons[0][0], finding="; ".join(said for _, said in reasons))
 
 
-def _reasons(
-    load: Load, row: PackRow, loaded_V: float, floor_V: float
-) -> Iterator[tuple[str, str]]:
-    """Yield verdict and reason of everything that keeps a pack from fitting, the worst first."""
-    needed = f"diode and dropout need {load.needed_V:.2f} V"
-    if row.sag_V is None:
-        at_rest = f"full and at rest it has {row.rested_V:.2f} V"
-        sagged = f"full it sags to {loaded_V:.2f} V or collapses"
-        enough = row.rested_V >= floor_V
-        yield "can't drive", f"{needed}, {sagged if enough else at_rest}"
+def _short(row: PackRow, loaded_V: float, floor_V: float, collapsed: bool) -> str:
+    """Return what a full pack that can't drive the load has instead, in words."""
+    if row.rested_V < floor_V:
+        return f"full and at rest it has {row.rested_V:.2f} V"
+    if collapsed:
+        return "full it collapses: it can't give that power at any voltage"
+    return f"full it sags to {loaded_V:.2f} V"
+
+
+def _reasons(row: PackRow, short: str, floor_V: float, by_diode: bool) -> Iterator[tuple[str, str]]:
+    """Yield verdict and reason of everything that keeps a pack from fitting, the worst first.
+
+    `short` says what the pack has instead of `floor_V` [V], "" where it drives the load;
+    `by_diode` whether that floor is the diode's and not the cells' own.
+    """
+    needed = "diode and dropout need" if by_diode else "its cells must not fall below"
+    if short:
+        yield "can't drive", f"{needed} {floor_V:.2f} V, {short}"
     if row.ratio > 1:
         times = f"{row.pack_A:.2f} A is {row.ratio:.2f} times the {row.rated_A:.2f} A"
         yield "beyond rating", f"{times} that its cells allow ({row.rated_source})"
-    if row.sag_V is not None and floor_V == load.needed_V and row.left_pct > _SHORT_PCT:
-        yield "short of volts", f"{needed}: the light ends with {row.left_pct:.0f} % of charge left"
+    if not short and by_diode and row.left_pct > _SHORT_PCT:
+        ends = f"the light ends with {row.left_pct:.0f} % of charge left"
+        yield "short of volts", f"{needed} {floor_V:.2f} V: {ends}"
 
 
 def compare_packs(build: Build) -> tuple[Load, tuple[PackRow, ...]]:
