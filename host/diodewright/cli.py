@@ -102,12 +102,14 @@ def parts(which: str | None, as_json: bool) -> None:
 @verbs.command()
 @BUILD
 @JSON
-def size(build: str, as_json: bool) -> None:
+@click.option("--packs", is_flag=True, help="The same load on usual packs instead, side by side.")
+def size(build: str, as_json: bool, packs: bool) -> None:
     """Say what the build draws, gives and endures."""
     from diodewright.build import load
     from diodewright.report import screen
 
-    screen.show_size(load(build), as_json)
+    show = screen.show_packs if packs else screen.show_size
+    show(load(build), as_json)
 
 
 @verbs.command()

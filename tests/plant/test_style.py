@@ -97,3 +97,15 @@ def test_every_module_stays_short_and_states_its_range() -> None:
         if name not in ("factors", "step"):
             assert "source" in said, name
             assert "left out" in said or "range" in said, name
+
+
+#: Modules that only put parts together: the parts say what they are and what they leave out.
+JOINTS = ("factors", "step", "lit", "circuit")
+
+
+@pytest.mark.parametrize("name", [name for name in plant.MODULES if name not in JOINTS])
+def test_every_part_states_equations_source_validity_and_what_it_leaves_out(name: str) -> None:
+    said = " ".join(str(importlib.import_module(f"diodewright.plant.{name}").__doc__).split())
+    places = [said.find(word) for word in ("Equations", "Source.", "Validity.", "Left out: ")]
+    assert -1 not in places and places == sorted(places)
+    assert len(said[places[-1] :]) > 60

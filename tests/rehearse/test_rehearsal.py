@@ -18,6 +18,7 @@ from diodewright.rehearse import (
     snapshots,
 )
 from diodewright.rehearse.hazards import cautions_of, hazard_of
+from diodewright.rehearse.leaves_out import LEAVES_OUT
 from diodewright.sim import compiled, law_hash
 
 
@@ -40,6 +41,10 @@ def test_smoke_tunnel_holds(done: Rehearsal) -> None:
     assert done.reasons == []
     assert done.verdict == "HOLDS"
     assert done.law_hash == law_hash()
+
+
+def test_a_rehearsal_says_what_its_models_leave_out(done: Rehearsal) -> None:
+    assert done.leaves_out == list(LEAVES_OUT)
 
 
 def test_detached_mount_sensor_goes_dark_by_the_heat_row_within_40_s(done: Rehearsal) -> None:

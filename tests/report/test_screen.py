@@ -1,5 +1,6 @@
 """The screens: a verdict on one screen, the same in colour and without."""
 
+import dataclasses
 import io
 import json
 import re
@@ -13,6 +14,7 @@ import pytest
 from diodewright.build import BuildErrors, load, parts
 from diodewright.faults import CATALOGUE
 from diodewright.rehearse import MOMENTS, Rehearsal
+from diodewright.rehearse.leaves_out import LEAVES_OUT, subject
 from diodewright.report import screen
 from diodewright.report.wording import label
 from diodewright.size import size
@@ -93,6 +95,20 @@ def test_assumed_values_that_matter_are_counted_and_named_those_untold_counted(
     assert lines[place + 1].strip() == "what matters: pack.cell_full_V (light)"
     assert lines[place + 2].startswith("limits ")
     assert lines[0].startswith("HOLDS "), "the verdict does not change by it"
+
+
+def test_the_screen_names_everything_that_the_models_leave_out(
+    shown: Screen, holding: Rehearsal
+) -> None:
+    now = dataclasses.replace(holding, leaves_out=list(LEAVES_OUT))
+    text = shown(_rehearsal(now))
+    flat = " ".join(text.split())
+    assert len(text.splitlines()) <= 42
+    for line in LEAVES_OUT:
+        assert subject(line) in flat
+        assert len(subject(line)) < 60 and len(line) > len(subject(line)) + 20
+    none = shown(_rehearsal(dataclasses.replace(holding, leaves_out=[])))
+    assert not any(line.startswith("limits ") for line in none.splitlines())
 
 
 def test_a_scenario_is_named_with_its_steps_in_place_of_the_one_use(

@@ -8,7 +8,8 @@ there: ``I = limit / D``.
 Source. Circuit laws; an independent root finder in the tests.
 
 Validity. Range as of `buck` and `linear`. Left out: how the loop winds up meanwhile, so that the
-way out of dropout has no overshoot here; switching loss.
+way out of dropout has no overshoot here; that a real loop, once its pack has collapsed, may stay
+fully on where a smaller duty would do (here the light comes back at once); switching loss.
 """
 
 from diodewright.plant.buck import buck_ohm, buck_ripple_A

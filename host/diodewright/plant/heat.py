@@ -9,11 +9,15 @@ least tens at the ends). Channel of A: exact exponential towards ``ambient + the
 
 Source. Thermal Ohm's law with JESD51 terms; a one-lump step is ``P R (1 - exp(-t/tau))``.
 
-Validity. Junction times from about 1 ms up. Left out: chip-scale heating within a millisecond
-(74 K per ms adiabatic at 4 W in a GaN laser chip), several lumps within the package (published
-RC networks differ from one lump by tens of per cent at short times), all other losses of stage,
-shunt and cells (they heat neither mount nor sink here), radiation and convection that change with
-temperature.
+Validity. Junction times from about 1 ms up. The junction stores its rise over the mount, not its
+temperature, and so errs by up to its part of the mount's heat capacity (3 % of the rise at a
+19th, nothing to speak of at a real mount's thousands). One lump is right once settled only: a
+published network of a MOSFET to air that agrees with one lump after 1 s is five times as hot
+after 100 ms and eighteen times after 10 ms, so that short bursts through A, the pass MOSFET or a
+package of several lumps are told too cool (a smaller time constant errs hot). Left out:
+chip-scale heating within a millisecond (74 K per ms adiabatic at 4 W in a GaN laser chip), all
+other losses of stage, shunt and cells (they heat neither mount nor sink here), radiation and
+convection that change with temperature.
 """
 
 from diodewright.plant.factors import faded

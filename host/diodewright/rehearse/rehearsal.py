@@ -23,6 +23,7 @@ from diodewright.rehearse.described import (
 )
 from diodewright.rehearse.document import Rehearsal, thinned
 from diodewright.rehearse.hazards import cautions_of, hazard_of
+from diodewright.rehearse.leaves_out import LEAVES_OUT
 from diodewright.rehearse.matters import NOT_WEIGHED, unweighed, weigh
 from diodewright.rehearse.proving import NOT_PROVED, proof_of_law, proof_reasons
 from diodewright.rehearse.scenario_file import Scenario
@@ -31,17 +32,9 @@ from diodewright.sim import Engine, compiled, law_hash
 from diodewright.sim.tally import NEVER
 from diodewright.size import size
 
-__all__ = ["LEAVES_OUT", "PARTS", "rehearse"]
+__all__ = ["PARTS", "rehearse"]
 
 PARTS = ("use", "faults", "proof")
-
-LEAVES_OUT = (
-    "typical parts, but the comparator, which stands at the worse end of its band: tolerance "
-    "corners and tolerance builds are not run yet",
-    "averaged circuit with closed-form edges: no wiring inductance, no electromagnetic effects",
-    "laws of light and voltage hold from threshold to the rated current; no facet damage model",
-    "one air temperature, still air as the build states it, one lump each for mount and sink",
-)
 
 
 def _no_progress(_: str) -> None:

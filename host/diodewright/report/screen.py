@@ -3,6 +3,7 @@
 from diodewright.report.screen_case import show_case
 from diodewright.report.screen_diff import show_diff
 from diodewright.report.screen_lists import show_faults, show_size
+from diodewright.report.screen_packs import show_packs
 from diodewright.report.screen_parts import show_parts
 from diodewright.report.screen_proof import show_proof
 from diodewright.report.screen_rehearsal import show_rehearsal
@@ -13,6 +14,7 @@ __all__ = [
     "show_case",
     "show_diff",
     "show_faults",
+    "show_packs",
     "show_parts",
     "show_proof",
     "show_rehearsal",

@@ -6,6 +6,7 @@ from pathlib import Path
 from rich.console import Console
 
 from diodewright.rehearse import VERDICTS, Rehearsal
+from diodewright.rehearse.leaves_out import subject
 from diodewright.report.facts import (
     MEANS,
     assumed_counted,
@@ -68,8 +69,9 @@ def show_rehearsal(done: Rehearsal, build_argument: str, written: Path | None) -
     block(out, "assumed", [f"assumed, not yours: {counted} (listed in the report)"])
     matter = [f"{row.key} ({row.why.criterion})" for row in document.assumed if row.matters]
     block(out, "", [f"what matters: {', '.join(matter)}"] if matter else [])
-    more = f"; and {len(document.leaves_out) - 1} more (listed in the report)"
-    block(out, "limits", [line + more for line in document.leaves_out[:1]])
+    if document.leaves_out:
+        short = "; ".join(subject(line) for line in document.leaves_out)
+        block(out, "limits", [f"{short} (the report says more)"])
     _verdict(out, document)
     _next(out, document, build_argument, written)
 

@@ -23,7 +23,7 @@ from diodewright.derive.plant import pack_full_V
 from diodewright.derive.spectrum import led_bands
 from diodewright.hazard.photometry import lumens, lumens_bands
 from diodewright.plant.buck import buck_ripple_A
-from diodewright.plant.pack import cell_ocv_V
+from diodewright.size.discharge import run_down
 
 __all__ = ["Figure", "battery_minutes", "before_cutback_s", "size"]
 
@@ -51,24 +51,18 @@ class Figure:
 def battery_minutes(build: Build, output_W: float) -> float | None:
     """Return minutes from a full pack to its cutback at the highest level; None on mains.
 
-    Discharge of the plant's open-circuit curve behind its full direct-current resistance, in
-    steps of 1 % of charge. Leaves out temperature, ageing and the cutback's gain.
+    Leaves out temperature, ageing and the cutback's gain.
     """
     pack = build.pack
     if pack.kind == "bench_supply":
         return None
-    p = parameters(build)
-    ohm = p.pack_fast_ohm + p.pack_slow_ohm
-    capacity_As = pack.capacity_Ah * 3600 * pack.parallel
-    seconds, share = 0.0, pack.start_charge_pct / 100
-    while share > 0.01:
-        source_V = pack.series * cell_ocv_V(p, share)
-        current_A = pack_load_A(build, output_W, source_V, ohm)
-        if source_V - current_A * ohm < build.limits.pack_cutback_V:
-            break
-        seconds += 0.01 * capacity_As / current_A
-        share -= 0.01
-    return seconds / 60
+    found = run_down(
+        parameters(build),
+        lambda source_V, ohm: pack_load_A(build, output_W, source_V, ohm),
+        build.limits.pack_cutback_V,
+        pack.start_charge_pct,
+    )
+    return found.light_s / 60
 
 
 def _ripple_A(build: Build, full_V: float, output_V: float) -> float:

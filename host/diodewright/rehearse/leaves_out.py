@@ -1,0 +1,27 @@
+"""What no figure of a rehearsal knows of: the models' limits, the most telling first.
+
+Each line begins with its subject in a few words, for a screen; behind the colon stands what is
+taken instead. The docstrings of the plant's parts say the same of each part, at length.
+"""
+
+__all__ = ["LEAVES_OUT", "subject"]
+
+LEAVES_OUT = (
+    "no tolerance corners: typical parts are run, but the comparator, which stands at the worse "
+    "end of its band",
+    "no wiring inductance: an averaged circuit with closed-form edges; no interference, and a "
+    "stage's loop neither rings nor winds up",
+    "no facet damage: laws of light and voltage hold from threshold to the rated current; no kinks",
+    "no half-on MOSFET: slow gates, safe operating area and avalanche are not there, and one lump "
+    "a channel is told too cool in bursts under a second",
+    "no unequal or ageing cell: one resistance and one lag each, nothing warms it; a cell whose "
+    "lag is another cell's sags up to a fifth too little within minutes",
+    "no sun or moving air: one air temperature, still air as the build states it, one lump each "
+    "for junction, mount and sink",
+    "no uneven converter code: readings have lag, rounding, noise and drift; no aliasing",
+)
+
+
+def subject(line: str) -> str:
+    """Return the subject of one such line; a line without one is its own."""
+    return line.partition(": ")[0]
