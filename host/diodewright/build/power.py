@@ -105,13 +105,6 @@ class Pack:
         1, 100, "state of charge at the start", default=100.0, source="a full pack", when=_CELLS
     )
     wiring_mohm: float = number(0, 10000, "holder, leads, fuse and reverse protection together")
-    hold_up_uF: float = number(
-        0.1,
-        100000,
-        "hold-up capacitor of the controller's supply, behind a diode of its own",
-        default=330.0,
-        source="two ticks of the law from one cell's 2.9 V; by an energy sum",
-    )
     supply_V: float = number(1, 20, "bench supply: set voltage", when=_BENCH)
     supply_limit_A: float = number(0.01, 20, "bench supply: current limit", when=_BENCH)
 
@@ -179,6 +172,13 @@ class Stage:
         "largest input voltage of stage and controller's regulator, whichever is less",
         default=20.0,
         source=PRACTICE,
+    )
+    hold_up_uF: float = number(
+        0.1,
+        100000,
+        "hold-up capacitor of the controller's supply, behind a diode of its own",
+        default=330.0,
+        source="two ticks of the law from one cell's 2.9 V; by an energy sum",
     )
     output_clamp_V: float | None = number(
         1, 100, "what the clamp across the output holds at the stage's current", default=None

@@ -19,6 +19,7 @@ from diodewright.derive.electrics import (
     stage_ohm,
 )
 from diodewright.derive.plant import output_clamp_V, pack_full_V
+from diodewright.derive.settings import COUNTS
 from diodewright.edges.gate import Gate, coupled_V, gate_V
 from diodewright.edges.insertion import insert
 from diodewright.edges.reconnect import Contact, worst_reconnected_A
@@ -64,8 +65,8 @@ THRESHOLD_V_K = -2e-3
 KNEE_SHARE = 0.7
 #: Capacitance of a blocking light source [F]; typical, no source.
 BLOCKING_F = 100e-12
-#: How long the law may take to answer a sagging pack [s]: its longest count of pack readings.
-SAG_S = 0.05
+#: How long the law may take to answer a sagging pack [s]: its count of low readings, 1 ms each.
+SAG_S = COUNTS["pack_min"] / 1000
 
 
 @dataclass(frozen=True)
@@ -216,7 +217,7 @@ def supply(build: Build, p: Record) -> Supply:
     """Return the controller's supply, its indicator lit."""
     load_W = p.controller_W + board.INDICATOR_A * board.RAIL_V
     return Supply(
-        hold_up_F=build.pack.hold_up_uF * 1e-6,
+        hold_up_F=build.stage.hold_up_uF * 1e-6,
         drop_V=board.SUPPLY_DROP_V,
         load_W=load_W / board.REGULATOR_EFFICIENCY,
         least_V=p.rail_pack_min_V,
