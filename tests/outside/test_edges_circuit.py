@@ -1,11 +1,14 @@
 """The exact steps of a linear circuit against SciPy's exponential and its integrator."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 from scipy.linalg import expm
 
 from diodewright.edges.circuit import exponential, first_event, samples
+from spice import NETLISTS, simulate
 
 # a damped resonance at 1 Mrad/s, driven, and a slow third state
 RATES = np.array([[-2e5, -1e6, 0.0], [1e6, -1e5, 3e4], [0.0, 2e4, -5e3]])
@@ -53,3 +56,12 @@ def test_what_is_over_its_limit_from_the_first_is_no_event_before_it_rises_again
     assert event.which == -1
     assert event.after_s == pytest.approx(2.0)
     assert event.state[0] == pytest.approx(np.exp(-2.0))
+
+
+@pytest.mark.parametrize("netlist", sorted(path.stem for path in NETLISTS.glob("*.cir")))
+def test_every_netlist_runs_as_it_stands_and_is_listed(netlist: str, tmp_path: Path) -> None:
+    notes = (NETLISTS.parent / "README.md").read_text(encoding="utf-8")
+    assert f"| [{netlist}.cir](netlists/{netlist}.cir) |" in notes
+    time_s, *columns = simulate(netlist, tmp_path, {})
+    assert columns
+    assert len(time_s) > 500
