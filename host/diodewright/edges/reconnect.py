@@ -29,7 +29,7 @@ from diodewright.edges.circuit import samples
 
 __all__ = ["Contact", "opens_after_s", "reconnected_A", "worst_reconnected_A"]
 
-_SAMPLES = 4096
+_SAMPLES = 1024
 #: A loop whose inductance is this small against R^2 C is taken as none.
 _STIFF = 1e-4
 _JUST_BELOW = 1.0 - 1e-9

@@ -31,7 +31,7 @@ from diodewright.edges.circuit import Array, Event, first_event, samples
 
 __all__ = ["Stuck", "Tripped", "trip"]
 
-_SAMPLES = 4096
+_SAMPLES = 1024
 #: Longest rise that is looked at, in the time in which the full voltage would pass the trip.
 _RISE = 40.0
 

@@ -29,7 +29,7 @@ from diodewright.edges.circuit import first_event
 
 __all__ = ["Opening", "TurnOff", "avalanche_J", "turn_off"]
 
-_SAMPLES = 2048
+_SAMPLES = 512
 
 
 @dataclass(frozen=True)

@@ -26,9 +26,9 @@ from diodewright.edges.circuit import Array, Watch, first_event
 
 __all__ = ["Starting", "TurnOn", "turn_on"]
 
-_SAMPLES = 256
+_SAMPLES = 128
 #: Turns of the switch that are looked at: the first peak and those after it.
-_TURNS = 8
+_TURNS = 3
 _MOST_EVENTS = 40
 
 
