@@ -101,3 +101,19 @@ def test_a_clamp_that_the_build_states_is_the_plants_and_the_transients() -> Non
     assert plant_values(build)["output_clamp_V"] == 9.5
     assert edge_values(build)["open_output_V"] == pytest.approx(9.5)
     assert plant_values(load("smoke_tunnel"))["output_clamp_V"] == pytest.approx(1.5 * 8.4)
+
+
+def test_an_avalanche_without_an_end_is_not_judged_and_the_voltage_fails() -> None:
+    """A diode of 2.8 ohm at 2 A drives its wiring with 6 V: more than a MOSFET of 5 V blocks."""
+    steep = edited(
+        "smoke_tunnel",
+        {
+            "diode.forward_points_A_V": "[[0.25, 3.0], [1.5, 6.5]]",
+            "comparator.over_voltage_V": "7.5",
+            "cutoffs.a_vds_max_V": "5",
+            "diode.junction_max_degC": "150",
+        },
+    )
+    found = {row.id: row.status for row in edge_findings(steep)}
+    assert found["edge-avalanche"] == found["edge-reverse"] == "not judged"
+    assert found["edge-open-output"] == "fails"

@@ -5,6 +5,7 @@ its range that lowers it further, the comparator at the highest trip. The diode 
 the highest trip. Figures that no build file states stand below with their source.
 """
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -182,6 +183,20 @@ def opening(build: Build, p: Record, opened_A: float, breakdown_V: float) -> Ope
     )
 
 
+def _turned_off(build: Build, p: Record, opened_A: float) -> tuple[float, float]:
+    """Return A's energy in avalanche [J] and the ring's reverse voltage [V].
+
+    The energy is highest at the lowest breakdown, the ring at the highest. An A that breaks down
+    below what drives the wiring has no end to its avalanche: not a number, hence not judged.
+    """
+    rated_V = build.cutoffs.a_vds_max_V
+    highest = opening(build, p, opened_A, BREAKDOWN_OVER * rated_V)
+    lowest = opening(build, p, opened_A, rated_V)
+    if lowest.supply_V >= rated_V:
+        return math.nan, math.nan
+    return turn_off(lowest).avalanche_J, turn_off(highest).reverse_V
+
+
 def gate(build: Build) -> Gate:
     """Return the undriven gate of cut-off A on the pin that leaks most."""
     return Gate(
@@ -244,9 +259,7 @@ def edge_values(build: Build) -> dict[str, float]:
     """Return every quantity that edge criteria judge, by its column."""
     p = parameters(build)
     tripped = trip(stuck(build, p))
-    rated_V = build.cutoffs.a_vds_max_V
-    lowest = turn_off(opening(build, p, tripped.judged_A, rated_V))
-    highest = turn_off(opening(build, p, tripped.judged_A, BREAKDOWN_OVER * rated_V))
+    avalanche_J, reverse_V = _turned_off(build, p, tripped.judged_A)
     feed = supply(build, p)
     before_V, sagged_V = _sagged_V(build, p)
     plugged = insert(pack_full_V(build), p.pack_fast_ohm, LEADS_H, INPUT_F)
@@ -257,8 +270,8 @@ def edge_values(build: Build) -> dict[str, float]:
         "reconnect_peak_A": worst_reconnected_A(
             contact(build, p), SHORTEST_BREAK_S, tuple(_currents_A(build))
         ),
-        "avalanche_mJ": 1000 * lowest.avalanche_J,
-        "reverse_V": highest.reverse_V,
+        "avalanche_mJ": 1000 * avalanche_J,
+        "reverse_V": reverse_V,
         "gate_leak_V": gate_V(gate(build)),
         "gate_kick_V": _kick_V(build, p),
         "insertion_V": plugged.peak_V,

@@ -112,7 +112,7 @@ def worst_reconnected_A(of: Contact, shortest_s: float, currents_A: Sequence[flo
     for stage_A in (*currents_A, min(reach_A, max(currents_A, default=0.0))):
         at = replace(of, stage_A=stage_A)
         open_s = opens_after_s(at)
-        if open_s < shortest_s:
+        if open_s < shortest_s or stage_A <= 0.0:
             continue
         over_V = of.ceiling_V if open_s == float("inf") else charged_V(at, open_s)
         worst_A = max(worst_A, surge_A(at, over_V))
