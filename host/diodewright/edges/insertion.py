@@ -12,10 +12,10 @@ sqrt(d^2 - 1))``. The charge through the contact's resistance spends ``C V^2 / 2
 Source. Series RLC, any text. SPICE on the same circuit:
 `hardware_notes/netlists/pack_insertion.cir`.
 
-Does not model: contact bounce (each bounce begins with less to charge, unless the capacitor
-empties meanwhile), how a ceramic capacitor loses capacitance with voltage (the peak stays below
-2 V whatever it does, as long as it does not ring into that loss: real parts have been seen above),
-a damping electrolytic beside it, the fuse's pulse rating, reverse protection that opens slowly.
+Does not model: a ceramic capacitor that loses capacitance with voltage (it rings higher than this,
+possibly past twice V), contact bounce (each bounce begins with less to charge, unless the
+capacitor empties meanwhile), a damping electrolytic beside it, the fuse's pulse rating, reverse
+protection that opens slowly.
 """
 
 import math

@@ -16,8 +16,10 @@ Source. Circuit laws; series RLC in any text. Published sum for R alone: 3.6 V t
 `hardware_notes/netlists/hot_reconnection.cir`.
 
 Does not model: an arc in the opening contact (it would go on feeding the diode), a break shorter
-than the caller says is plausible, a trip or an over-current trip during the surge, the diode's
-curve beyond its tangent, charge in a long cable.
+than the caller says is plausible (within the microseconds that the trip needs, the stage's own
+current fills any capacitor with enough to harm), a trip during the surge (it cuts the surge short:
+this errs high), how the stage winds up while the contact is open, the diode's curve beyond its
+tangent, charge in a long cable.
 """
 
 from collections.abc import Sequence
