@@ -27,7 +27,7 @@ import scipy
 import c_engine
 import growth
 import lsoda
-import spice
+import averaged
 import story
 from diodewright.sim import compiled, law_hash, machine, plain
 
@@ -132,7 +132,7 @@ def _lsoda() -> Row:
 def _ngspice(folder: Path) -> Row:
     _say("ngspice")
     before_s = _child_s()
-    found = spice.run(folder, USE_TICKS / 1000, COMPARED_s)
+    found = averaged.run(folder, USE_TICKS / 1000, COMPARED_s)
     took_s = _child_s() - before_s
     ticks = story.lit_from_tick() - story.PRESS_TICK + round(1000 * COMPARED_s)
     ours = story.run(story.awake(compiled()), ticks)
@@ -269,7 +269,7 @@ def main() -> int:
         folder = Path(name)
         rows, same_bits = _interleaved(folder)
         rows += [_cpython(), _lsoda()]
-        if spice.program():
+        if averaged.program():
             rows.append(_ngspice(folder))
         starts = _starts(folder / "cache")
     text = _page(_engines(rows), same_bits, starts, _growth())

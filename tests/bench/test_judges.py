@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 import lsoda
-import spice
+import averaged
 import story
 from diodewright.sim import compiled
 
@@ -31,8 +31,8 @@ def test_lsoda_under_the_same_law_finds_the_same_peaks() -> None:
     _agree(lsoda.run(ticks), _ours(ticks))
 
 
-@pytest.mark.skipif(spice.program() is None, reason="no ngspice on this machine")
+@pytest.mark.skipif(averaged.program() is None, reason="no ngspice on this machine")
 def test_ngspice_under_a_behavioural_controller_finds_the_same_peaks(tmp_path: Path) -> None:
     lit_s = 10.0
     ticks = story.lit_from_tick() - story.PRESS_TICK + round(1000 * lit_s)
-    _agree(spice.run(tmp_path, lit_s, lit_s), _ours(ticks))
+    _agree(averaged.run(tmp_path, lit_s, lit_s), _ours(ticks))

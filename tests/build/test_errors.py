@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from diodewright.build import BuildErrors, Problem, load, load_text
+from diodewright.build.source import fetch
 
 Edits = Mapping[str, str | None]
 Problems = Callable[..., tuple[Problem, ...]]
@@ -370,3 +371,11 @@ def test_however_deep_a_value_is_nested_it_is_told_on_a_line(depth: int) -> None
     with pytest.raises(BuildErrors) as caught:
         load_text("a = " + "[" * depth + "]" * depth, "mine.toml")
     assert all(len(str(problem)) < 400 for problem in caught.value.problems)
+
+
+def test_a_set_input_without_any_levels_is_told_what_it_needs() -> None:
+    text = fetch("smoke_tunnel_dummy")[0]
+    levels = re.search(r"\[levels\]\n(?:.+\n)+", text)
+    assert levels
+    with pytest.raises(BuildErrors, match=r"\[levels\]: section missing; it needs reserve_A"):
+        load_text(text.replace(levels[0], ""), "mine.toml")

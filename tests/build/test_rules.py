@@ -60,6 +60,9 @@ BREAKS: dict[str, Edits] = {
     "trip_absolute": {"comparator.trip_max_A": "2.0"},
     "trip_clear": {"comparator.trip_min_A": "1.575"},
     "module_clear": {"comparator.trip_min_A": "1.575"},
+    "clamp_trip": {"comparator.over_voltage_V": "8.6", "stage.output_clamp_V": "8.6"},
+    "clamp_pack": {"stage.output_clamp_V": "8.4"},
+    "clamp_supply": {"stage.output_clamp_V": "8.4"},
     "module_absolute": {
         "stage.module_tolerance_pct": "10",
         "diode.absolute_A": "1.65",
@@ -111,6 +114,7 @@ KIND = {
     "rearm_supply": "bench_supply",
     "cutback_supply": "bench_supply",
     "supply_range": "bench_supply",
+    "clamp_supply": "bench_supply",
     "white_pump": "white",
     "module_clear": "gated",
     "module_absolute": "gated",

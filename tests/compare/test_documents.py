@@ -54,6 +54,15 @@ def test_a_finding_that_was_not_judged_is_a_move_without_a_difference() -> None:
     )
 
 
+def test_a_transient_by_its_figures() -> None:
+    row = {**RESULT["findings"][0], "id": "edge-trip", "value": 1.9}
+    before = Rehearsal.from_dict({**RESULT, "edges": [row]})
+    after = Rehearsal.from_dict({**RESULT, "edges": [{**row, "value": 1.95}]})
+    (move,) = moved_between_documents(before, after)
+    assert (move.part, move.item, move.figure) == ("finding", "edge-trip", "value")
+    assert (move.a, move.b, move.unit) == (1.9, 1.95, "A")
+
+
 def test_a_fault_case_by_figure_and_unit() -> None:
     row = RESULT["faults"][0]
     moves = _moves(

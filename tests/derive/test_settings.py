@@ -123,9 +123,12 @@ def test_settled_diode_is_a_fixed_point_of_heat_and_junction(build) -> None:
 
 
 def test_worst_light_bounds_the_comparators_highest_trip_at_the_coldest_junction(build) -> None:
-    """Hand calculation: (8.4 - 4.4) V / 47 uH * 1 us on 1.82 A is 1.91 A; cold slope 0.85 W/A."""
+    """Hand calculation: (8.4 - 4.4) V / 47 uH * 1 us on 1.82 A is 1.91 A; cold slope 0.85 W/A.
+
+    Half the ripple on top: (8.4 - 4.5) V * 0.53 / (47 uH * 400 kHz) is 0.11 A.
+    """
     worst = worst_light(build)
-    assert 1.89 < worst.current_A < 1.93
+    assert 1.94 < worst.current_A < 1.98
     threshold_A = 0.25 * math.exp((10 - 25) / 170)
     expected_W = 0.85 * math.exp(-(10 - 25) / 300) * (worst.current_A - threshold_A)
     assert worst.light_W == pytest.approx(expected_W, rel=1e-3)

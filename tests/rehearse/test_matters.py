@@ -59,14 +59,26 @@ def test_a_touch_limit_ten_kelvin_lower_takes_more_than_half_of_what_is_left(reh
 
 
 def test_what_cannot_matter_does_not(rehearsed) -> None:
-    """No model, setting or criterion reads the reverse voltage; nothing ages the heartbeat."""
-    reverse, beat, noise = _weighed(
-        rehearsed, "diode.reverse_max_V", "controls.heartbeat_ms", "sensors.adc_noise_codes"
+    """No model, setting or criterion reads the dividers' tolerance; nothing ages the heartbeat."""
+    divider, beat, noise = _weighed(
+        rehearsed,
+        "sensors.voltage_tolerance_pct",
+        "controls.heartbeat_ms",
+        "sensors.adc_noise_codes",
     )
-    assert reverse.matters is False
-    assert "nothing that is run or judged" in reverse.said
+    assert divider.matters is False
+    assert "nothing that is run or judged" in divider.said
     assert beat.matters is False
     assert noise.matters is False
+
+
+def test_what_only_a_transient_sees_is_weighed_by_it(rehearsed) -> None:
+    """120 uA on 7.05 kohm is 0.85 V, above any threshold; 2 V of reverse voltage leave room."""
+    pulldown, reverse = _weighed(rehearsed, "cutoffs.a_pulldown_kohm", "diode.reverse_max_V")
+    assert pulldown.matters is True
+    assert pulldown.criterion == "edge-gate-leak"
+    assert reverse.matters is False
+    assert "no finding changes by much" in reverse.said
 
 
 def test_an_end_that_contradicts_the_build_is_told_and_neither_passed_nor_failed(rehearsed) -> None:

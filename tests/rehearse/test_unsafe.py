@@ -140,6 +140,18 @@ FAILING: dict[str, tuple[str, str, Edits, tuple[str, ...]]] = {
         {"comparator.delay_us": "5"},
         ("true peak diode current stays below the absolute maximum", "a faster comparator"),
     ),
+    "an inductor whose ripple passes a comparator that sees the mean": (
+        "smoke_tunnel",
+        "faults",
+        {"stage.inductor_uH": "22"},
+        ("edge: stage stuck full on: trip, delay and ripple", "mend: a faster comparator"),
+    ),
+    "a microfarad that a loose contact empties into a laser": (
+        "smoke_tunnel",
+        "faults",
+        {"stage.output_cap_uF": "1.0"},
+        ("edge: a loose contact closed again", "mend: a smaller output capacitor"),
+    ),
     "a linear stage without a choke": (
         "cave_lamp",
         "faults",

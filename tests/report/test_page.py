@@ -266,3 +266,24 @@ def test_a_scenario_stands_in_the_page_with_its_steps_as_rows(
     assert "time from the end of the rest [s]" in page
     assert "A rested lamp, nothing broken" not in page
     assert "of light after the first minute" not in page
+
+
+def test_transients_have_a_table_of_their_own_with_limit_margin_and_mend(
+    page_of: PageOf, holding: Rehearsal
+) -> None:
+    row = {**holding.findings[0], "id": "edge-trip", "meaning": "a trip's true peak"}
+    broken = {**row, "id": "edge-reverse", "status": "fails", "margin": -0.5, "unit": "V"}
+    broken |= {"value": 3.0, "limit": 2.0, "meaning": "the ring stays small", "mend": "a diode"}
+    told = {"verdict": "FAILS", "reasons": ["edge: broken"], "edges": [row, broken]}
+    reader = _read(page_of(dataclasses.replace(holding, **told)))
+    assert reader.ids["edges"] == 1
+    rows = [row for row in reader.rows if "the ring stays small" in row[0]]
+    assert [cell.strip() for cell in rows[0][1:4]] == ["FAILS", "3 V, at most 2", "50.0 % beyond"]
+    assert "mend: a diode" in rows[0][0]
+    assert "edges" not in _read(page_of(holding)).ids, "a result from before them has none"
+
+
+def test_a_verdict_that_a_broken_transient_contradicts_is_refused(holding: Rehearsal) -> None:
+    broken = {**holding.findings[0], "id": "edge-trip", "status": "fails"}
+    with pytest.raises(ValueError, match="verdict HOLDS, but edge-trip does not"):
+        document_of(dataclasses.replace(holding, edges=[broken]))

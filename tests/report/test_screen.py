@@ -71,6 +71,22 @@ def test_sections_come_in_the_order_of_the_verdict(shown: Screen, holding: Rehea
     )
 
 
+def test_transients_stand_behind_the_faults_and_a_broken_one_in_full(
+    shown: Screen, holding: Rehearsal
+) -> None:
+    row = {**holding.findings[0], "id": "edge-trip", "meaning": "a trip's true peak"}
+    broken = {**row, "id": "edge-reverse", "status": "fails", "value": 3.0, "limit": 2.0}
+    broken |= {"unit": "V", "margin": -0.5, "meaning": "the ring stays small", "mend": "a diode"}
+    rows = [row, broken]
+    told = dataclasses.replace(holding, edges=rows, verdict="FAILS", reasons=["edge: broken"])
+    lines = shown(_rehearsal(told)).splitlines()
+    labels = [line.split()[0] for line in lines[1:] if not line.startswith(" ")]
+    assert labels[labels.index("faults") + 1] == "edges"
+    text = "\n".join(lines)
+    assert "edges    1 of 2 transients hold" in text
+    assert "FAILS: the ring stays small: 3 V, at most 2" in text
+
+
 def test_a_holding_screen_shows_the_tightest_case_and_its_command(
     shown: Screen, holding: Rehearsal
 ) -> None:

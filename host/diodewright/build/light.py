@@ -77,6 +77,13 @@ class Diode:
         default=2.0,
         source="a maker's data sheet of a blue laser diode; most LEDs stand 5 V",
     )
+    reverse_clamp_V: float = number(
+        0.1,
+        100,
+        "forward voltage at 1 A of the reverse diode across it; where there is none, 100",
+        default=1.0,
+        source="a small silicon or Schottky rectifier; typical, no source",
+    )
     exceed_rating: bool = flag("true: a level may exceed rated_A (never absolute_A)", default=False)
 
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from diodewright.build.cells import CHEMISTRY_WORDS, by_chemistry
 from diodewright.build.keys import (
+    PRACTICE,
     TYPICAL,
     When,
     choice,
@@ -165,6 +166,23 @@ class Stage:
     loop_ms: float = number(
         0.001, 100, "time constant of the current loop", default=0.05, source=TYPICAL
     )
+    input_max_V: float = number(
+        1,
+        100,
+        "largest input voltage of stage and controller's regulator, whichever is less",
+        default=20.0,
+        source=PRACTICE,
+    )
+    hold_up_uF: float = number(
+        0.1,
+        100000,
+        "hold-up capacitor of the controller's supply, behind a diode of its own",
+        default=330.0,
+        source="two ticks of the law from one cell's 2.9 V; by an energy sum",
+    )
+    output_clamp_V: float | None = number(
+        1, 100, "what the clamp across the output holds at the stage's current", default=None
+    )
     overshoot_pct: float = number(
         0,
         200,
@@ -200,6 +218,30 @@ class Cutoffs:
     )
     a_vgs_guaranteed_V: float = number(
         0.5, 20, "gate voltage at which the on-resistance is guaranteed"
+    )
+    a_threshold_min_V: float = number(
+        0.1,
+        5,
+        "lowest gate threshold at 25 degC",
+        default=0.65,
+        source="a maker's data sheet of a 20 mohm MOSFET for 2.5 V; typical, no source",
+    )
+    a_vds_max_V: float = number(
+        5, 200, "largest drain to source voltage", default=30.0, source=TYPICAL
+    )
+    a_pulldown_kohm: float = number(
+        0.01,
+        1000,
+        "from its gate to ground",
+        default=4.7,
+        source="largest that 120 uA of a leaking pin allow; by Ohm's law",
+    )
+    loop_uH: float = number(
+        0.01,
+        100,
+        "wiring of the diode's loop: output capacitor, diode, cut-off A and back",
+        default=0.3,
+        source="0.3 m at about 1 uH/m; common practice, no source",
     )
 
 

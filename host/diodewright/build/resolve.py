@@ -104,7 +104,7 @@ def _missing_section(name: str, result: Resolved) -> None:
     needed = [
         key.name
         for key in own
-        if (key.required and key.when is None and not filled_by(name, key.name))
+        if (key.required and _applies(key, result) and not filled_by(name, key.name))
         or any(filled_by(name, other.name) == key.name for other in own)
     ]
     more = " and more by kind" if any(key.required and key.when for key in own) else ""

@@ -212,6 +212,24 @@ HARDWARE: tuple[Rule, ...] = (
         "raise the trip, or take a module of less current or tolerance",
     ),
     order(
+        "clamp_trip",
+        "comparator.over_voltage_V",
+        "stage.output_clamp_V",
+        "the clamp would hold the output below the trip, which then never acts",
+    ),
+    order(
+        "clamp_pack",
+        "pack.full_V",
+        "stage.output_clamp_V",
+        "a stage stuck full on would burn the clamp: it must stand a full pack",
+    ),
+    order(
+        "clamp_supply",
+        "pack.supply_V",
+        "stage.output_clamp_V",
+        "a stage stuck full on would burn the clamp: it must stand the supply",
+    ),
+    order(
         "module_absolute",
         "stage.module_most_A",
         "diode.absolute_A",

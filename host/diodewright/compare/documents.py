@@ -50,7 +50,7 @@ def _rows(done: Rehearsal) -> Iterator[Row]:
         yield Row("size", row["id"], "", row["value"], row["unit"])
     yield from _plain("hazard", done.hazard)
     yield from _plain("use", done.use)
-    for row in done.findings:
+    for row in (*done.findings, *done.edges):
         for figure in _OF_FINDING:
             unit = row["unit"] if figure in ("value", "limit") else ""
             yield Row("finding", row["id"], figure, row[figure], unit)

@@ -9,3 +9,11 @@ INDICATOR_A = 0.005
 INDICATOR_SENSE_OHM = 200.0
 #: Set PWM counts at full duty: 125 MHz / 100 kHz.
 DUTY_TOP = 1250
+#: Lowest input of the controller's regulator [V]; one that boosts as well.
+REGULATOR_MIN_V = 2.5
+#: What an undriven pin may source [A]: erratum E9 of a common controller (RP2350 data sheet).
+PIN_LEAK_A = 120e-6
+#: Controller's supply: drop of the ideal diode ahead of its hold-up capacitor [V]; efficiency of
+#: its regulator. Typical, no source.
+SUPPLY_DROP_V = 0.03
+REGULATOR_EFFICIENCY = 0.9

@@ -1,17 +1,24 @@
 """Build to criteria: what must hold in use and under every single fault, with its limit."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
 from diodewright.build import Build
+from diodewright.derive.board import REGULATOR_MIN_V
+from diodewright.derive.edges import threshold_V
 
 __all__ = ["Criterion", "criteria"]
 
 Sense = Literal["at_most", "at_least"]
-Scope = Literal["use", "fault"]
+Scope = Literal["use", "fault", "edge"]
 
 #: A silicon MOSFET's channel, generic; from memory of typical data sheets.
 CHANNEL_MAX_DEGC = 150.0
+#: A small MOSFET's single avalanche; typical, no source: data sheets give some mJ, from memory.
+AVALANCHE_MJ = 1.0
+#: Two ticks of the law: one that reads, one that writes zero.
+HOLD_UP_MIN_MS = 2.0
 
 
 @dataclass(frozen=True)
@@ -24,7 +31,7 @@ class Criterion:
     column : the Tally's quantity, or the size summary's for a use.
     sense : the limit is a ceiling or a floor.
     limit : in `unit`.
-    scopes : where it is judged: in healthy use, under faults, or both.
+    scopes : where it is judged: in healthy use, under faults, on edges (microseconds).
     meaning : in a builder's words.
     mend : what helps when it fails.
     """
@@ -72,6 +79,122 @@ def _pass_channel(build: Build) -> tuple[Criterion, ...]:
             "channel of the pass MOSFET stays below 150 degC",
             "fewer cells in series, a better way from pass MOSFET to sink or a lower level",
         ),
+    )
+
+
+def _absolute_A(build: Build) -> float:
+    return build.diode.absolute_A
+
+
+#: What the edges are judged by: id, column, sense, limit, unit, meaning, mend.
+_EDGES: tuple[tuple[str, str, Sense, Callable[[Build], float], str, str, str], ...] = (
+    (
+        "edge-turn-on",
+        "turn_on_peak_A",
+        "at_most",
+        _absolute_A,
+        "A",
+        "enabled into its full scale, the stage's first peak stays below the absolute maximum",
+        "less overshoot, a larger inductor or a lower full scale",
+    ),
+    (
+        "edge-trip",
+        "trip_peak_A",
+        "at_most",
+        _absolute_A,
+        "A",
+        "stage stuck full on: trip, delay and ripple together stay below the absolute maximum",
+        "a faster comparator, a larger inductor or a lower trip",
+    ),
+    (
+        "edge-open-output",
+        "open_output_V",
+        "at_most",
+        lambda build: build.cutoffs.a_vds_max_V,
+        "V",
+        "cut-off A, just opened, stands what the inductor makes of the output",
+        "a clamp of lower voltage or a MOSFET of higher voltage",
+    ),
+    (
+        "edge-reconnect",
+        "reconnect_peak_A",
+        "at_most",
+        _absolute_A,
+        "A",
+        "a loose contact closed again onto the charged output stays below the absolute maximum",
+        "a smaller output capacitor or a lower over-voltage trip",
+    ),
+    (
+        "edge-avalanche",
+        "avalanche_mJ",
+        "at_most",
+        lambda _: AVALANCHE_MJ,
+        "mJ",
+        "cut-off A stands the energy of the wiring that it opens",
+        "shorter wiring of the diode's loop",
+    ),
+    (
+        "edge-reverse",
+        "reverse_V",
+        "at_most",
+        lambda build: build.diode.reverse_max_V,
+        "V",
+        "the ring behind cut-off A keeps within the diode's reverse voltage",
+        "a reverse diode across the diode, at its very pins",
+    ),
+    (
+        "edge-gate-leak",
+        "gate_leak_V",
+        "at_most",
+        threshold_V,
+        "V",
+        "an undriven pin leaves cut-off A's gate below its lowest threshold",
+        "a smaller pull-down or a MOSFET of higher threshold",
+    ),
+    (
+        "edge-gate-kick",
+        "gate_kick_V",
+        "at_most",
+        threshold_V,
+        "V",
+        "a rising output leaves cut-off A's undriven gate below its lowest threshold",
+        "a smaller pull-down or a MOSFET of higher threshold",
+    ),
+    (
+        "edge-insertion",
+        "insertion_V",
+        "at_most",
+        lambda build: build.stage.input_max_V,
+        "V",
+        "the stage's input stands the ring as the pack is plugged in",
+        "an electrolytic capacitor or a suppressor at the input, or parts of higher voltage",
+    ),
+    (
+        "edge-supply-dip",
+        "supply_low_V",
+        "at_least",
+        lambda _: REGULATOR_MIN_V,
+        "V",
+        "the controller keeps its supply while a cold, low pack sags",
+        "a higher lockout, a pack of less resistance or a lower level",
+    ),
+    (
+        "edge-hold-up",
+        "hold_up_ms",
+        "at_least",
+        lambda _: HOLD_UP_MIN_MS,
+        "ms",
+        "with the pack lost, the controller's supply lasts for the ticks that make it dark",
+        "a larger hold-up capacitor or a higher loaded minimum",
+    ),
+)
+
+
+def edge_criteria(build: Build) -> tuple[Criterion, ...]:
+    """Return what the edges are judged by: peaks within microseconds, each at its own limit."""
+    return tuple(
+        Criterion(id, column, sense, limit(build), unit, ("edge",), meaning, mend)
+        for id, column, sense, limit, unit, meaning, mend in _EDGES
     )
 
 
@@ -197,4 +320,4 @@ def criteria(build: Build) -> tuple[Criterion, ...]:
                 "a higher loaded minimum or lockout",
             ),
         ]
-    return tuple(rows)
+    return (*rows, *edge_criteria(build))

@@ -1,9 +1,15 @@
 """Build to plant parameters: what is modelled is what the build says, at its nominal values."""
 
 from diodewright.build import CHEMISTRIES, Build, fit_forward, fit_light
-from diodewright.derive.board import CHECK_V, INDICATOR_A, INDICATOR_SENSE_OHM, RAIL_V
+from diodewright.derive.board import (
+    CHECK_V,
+    INDICATOR_A,
+    INDICATOR_SENSE_OHM,
+    RAIL_V,
+    REGULATOR_MIN_V,
+)
 
-__all__ = ["pack_full_V", "plant_values"]
+__all__ = ["output_clamp_V", "pack_full_V", "plant_values"]
 
 #: The plant's table asks for a frequency; a linear stage has none and does not use it.
 NOT_SWITCHING_HZ = 1e5
@@ -40,6 +46,18 @@ def pack_full_V(build: Build) -> float:
     """Return the highest voltage [V] that feeds the stage."""
     pack = build.pack
     return pack.supply_V if pack.kind == "bench_supply" else pack.cell_full_V * pack.series
+
+
+def output_clamp_V(build: Build) -> float:
+    """Return what the clamp across the output holds [V].
+
+    Where the build does not say, one that stands the full pack and the over-voltage trip: a
+    suppressor clamps at about one and a half times what it stands (common practice, no source).
+    """
+    given_V = build.stage.output_clamp_V
+    if given_V is not None:
+        return given_V
+    return 1.5 * max(pack_full_V(build), build.comparator.over_voltage_V)
 
 
 def _edges_s(build: Build) -> float:
@@ -103,6 +121,7 @@ def _stage(build: Build) -> dict[str, object]:
         "overshoot": stage.overshoot_pct / 100,
         "stage_idle_W": stage.quiescent_mA / 1000 * pack_full_V(build),
         "output_F": stage.output_cap_uF * 1e-6,
+        "output_clamp_V": output_clamp_V(build),
         **_own(build),
     }
 
@@ -174,6 +193,7 @@ def _sensors(build: Build) -> dict[str, object]:
         "ntc_pull_ohm": sensors.ntc_series_ohm,
         "ntc_lag_s": sensors.ntc_lag_s,
         "check_V": CHECK_V,
+        "rail_pack_min_V": REGULATOR_MIN_V,
         "indicator_open": int(not build.controls.indicator),
         "indicator_A": INDICATOR_A,
         "indicator_sense_ohm": INDICATOR_SENSE_OHM,

@@ -54,6 +54,7 @@ class Rehearsal:
     cautions, leaves_out : what must be read with the verdict.
     scenario : the builder's own, its steps as rows, where it took the place of the one use.
     traces : thinned columns for figures.
+    edges : findings on what happens within microseconds, as plain values.
     """
 
     verdict: str
@@ -74,6 +75,7 @@ class Rehearsal:
     leaves_out: list[str]
     traces: dict[str, dict[str, Any]]
     scenario: dict[str, Any] = field(default_factory=dict)
+    edges: list[dict[str, Any]] = field(default_factory=list)
 
     def as_dict(self) -> dict[str, Any]:
         """Return the document as plain values, `format` first."""

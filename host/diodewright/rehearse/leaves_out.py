@@ -9,8 +9,11 @@ __all__ = ["LEAVES_OUT", "subject"]
 LEAVES_OUT = (
     "no tolerance corners: typical parts are run, but the comparator, which stands at the worse "
     "end of its band",
-    "no wiring inductance: an averaged circuit with closed-form edges; no interference, and a "
-    "stage's loop neither rings nor winds up",
+    "no wiring inductance but where an edge names it: an averaged circuit, edges apart, exact "
+    "between their events, with ideal switches; no interference, and a stage's loop neither rings "
+    "nor winds up",
+    "no break of a contact below 10 us: nor a saturating inductor; edges take the typical input "
+    "capacitor, leads and MOSFET capacitances",
     "no facet damage: laws of light and voltage hold from threshold to the rated current; no kinks",
     "no half-on MOSFET: slow gates, safe operating area and avalanche are not there, and one lump "
     "a channel is told too cool in bursts under a second",

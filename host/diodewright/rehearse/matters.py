@@ -1,9 +1,9 @@
 """Which assumed values matter: each is tried at its plausible other ends, on a short programme.
 
-The programme of one build: the closed-form figures that criteria are judged by, the hazard, one
-short use from cold (a minute of light) and one from where the full use ended (warm, run down), and
-the few tightest fault cases. The long rest before a use is not run: its one lasting trace in the
-law, the empty heat budget, is written instead.
+The programme of one build: the closed-form figures that criteria are judged by, the hazard, the
+edges, one short use from cold (a minute of light) and one from where the full use ended (warm, run
+down), and the few tightest fault cases. The long rest before a use is not run: its one lasting
+trace in the law, the empty heat budget, is written instead.
 
 A value matters where at one of its ends some finding changes its status, or some criterion keeps
 less than half of its tightest margin. What is asked at least counts twice of it as all that can be
@@ -35,6 +35,7 @@ from diodewright.plant import record
 from diodewright.plant.params import PARAM_RECORD, index_of
 from diodewright.rehearse.cases import NoHealthyStart, moments, run_case
 from diodewright.rehearse.causes import false_trip
+from diodewright.rehearse.edges import edge_findings
 from diodewright.rehearse.hazards import hazard_of
 from diodewright.rehearse.plausible import other_ends
 from diodewright.rehearse.use import PRESS_S, Use, dark_A, tally_values
@@ -148,9 +149,10 @@ class _Derived:
     breaches: list[str]
     before_cutback_s: float
     cold_hold_A: float
+    edges: tuple[Finding, ...]
 
     def same(self, other: "_Derived") -> bool:
-        """Return whether the programme can't find anything else of `other`."""
+        """Return whether no run of the programme can find anything else of `other`."""
         mine, others = self.build, other.build
         beside = (
             mine.comparator == others.comparator
@@ -158,7 +160,7 @@ class _Derived:
             and mine.levels == others.levels
             and mine.pack.start_charge_pct == others.pack.start_charge_pct
         )
-        return beside and dataclasses.replace(self, build=others) == other
+        return beside and dataclasses.replace(self, build=others, edges=other.edges) == other
 
 
 def _derived(build: Build) -> _Derived:
@@ -167,11 +169,16 @@ def _derived(build: Build) -> _Derived:
         build=build,
         plant=plant_values(build),
         words=words,
-        rows=criteria(build),
+        rows=tuple(row for row in criteria(build) if row.scopes != ("edge",)),
         breaches=hazard_of(build, worst_light(build), [])["breaches"],
         before_cutback_s=before_cutback_s(build, words),
         cold_hold_A=cold_hold_A(build),
+        edges=edge_findings(build),
     )
+
+
+def _edges_of(of: _Derived) -> _Found:
+    return {("an edge", row.id): row for row in of.edges}
 
 
 def _awake(of: _Derived, run: _Programme, held: float, true: Any = ()) -> Machine:
@@ -241,7 +248,7 @@ def _findings(of: _Derived, run: _Programme) -> _Found:
     except NoHealthyStart as error:
         return found | {("start", "start"): _plain_finding("start", False, str(error))}
     found |= {("start", "start"): _plain_finding("start", True, "")}
-    found |= cold | _from_warm(of, run)
+    found |= cold | _from_warm(of, run) | _edges_of(of)
     for fault, at in run.cases:
         case = run_case(of.build, taken[at], fault, at, run.seed)
         where = f"{fault.id}@{at}"
@@ -280,9 +287,10 @@ def _tried(of: _Derived, run: _Programme, key: str, end: object, base: _Found) -
     at = show(end)
     try:
         other = _derived(with_value(of.build, key, end))
-        if other.same(of):
+        same = other.same(of)
+        if same and other.edges == of.edges:
             return Weighed(False, said="nothing that is run or judged follows from it")
-        found = _findings(other, run)
+        found = base | _edges_of(other) if same else _findings(other, run)
     except BuildErrors as error:
         first = error.problems[0]
         return Weighed(None, at=at, said=f"can't be judged at {at}: {first.key}: {first.wrong}")

@@ -22,6 +22,7 @@ from diodewright.rehearse.described import (
     scenario_traces,
 )
 from diodewright.rehearse.document import Rehearsal, thinned
+from diodewright.rehearse.edges import edge_findings
 from diodewright.rehearse.hazards import cautions_of, hazard_of
 from diodewright.rehearse.leaves_out import LEAVES_OUT
 from diodewright.rehearse.matters import NOT_WEIGHED, unweighed, weigh
@@ -106,6 +107,7 @@ def _tightest(
     build_name: str,
     seed: int,
     findings: tuple[Finding, ...],
+    edges: tuple[Finding, ...],
     cases: list[CaseFinding],
     scenario: Scenario | None,
 ) -> dict[str, Any]:
@@ -115,11 +117,12 @@ def _tightest(
     found: list[tuple[float, str, str, str]] = [
         (
             finding.margin,
-            f"use: {finding.meaning}",
+            f"{part}: {finding.meaning}",
             f"{finding.value:.4g} of {finding.limit:g} {finding.unit}",
-            f"diodewright rehearse {build_name} --only use{of}{again}",
+            f"diodewright rehearse {build_name} --only {only}{again}",
         )
-        for finding in findings
+        for part, only, rows in (("use", f"use{of}", findings), ("edge", "faults", edges))
+        for finding in rows
         if finding.margin is not None
     ]
     found += [
@@ -139,17 +142,21 @@ def _tightest(
 
 
 def _reasons(
-    findings: tuple[Finding, ...], cases: list[CaseFinding], hazard: Mapping[str, Any]
+    findings: tuple[Finding, ...],
+    edges: tuple[Finding, ...],
+    cases: list[CaseFinding],
+    hazard: Mapping[str, Any],
 ) -> tuple[list[str], list[str]]:
     """Return what fails and what could not be judged, in words, damage first."""
     fails = [f"{case.id}@{case.at}: {case.why}" for case in cases if not case.survives]
+    judged = [*(("edge", row) for row in edges), *(("use", row) for row in findings)]
     fails += [
-        f"use: {f.meaning}: {f.value:.4g} {f.unit}, limit {f.limit:g} {f.unit}; mend: {f.mend}"
-        for f in findings
+        f"{of}: {f.meaning}: {f.value:.4g} {f.unit}, limit {f.limit:.4g} {f.unit}; mend: {f.mend}"
+        for of, f in judged
         if f.status == "fails"
     ]
     fails += list(hazard.get("breaches", []))
-    missing = [f"use: {f.meaning}: not judged ({f.mend})" for f in findings if f.value is None]
+    missing = [f"{of}: {f.meaning}: not judged ({f.mend})" for of, f in judged if f.value is None]
     missing += [f"hazard: {what}" for what in hazard.get("not_judged", [])]
     return fails, missing
 
@@ -205,7 +212,10 @@ def rehearse(
     findings = _use_findings(build, use) if use else ()
     cases: list[CaseFinding] = []
     stopped: list[str] = []
+    edges: tuple[Finding, ...] = ()
     if only in (None, "faults"):
+        say("edges")
+        edges = edge_findings(build)
         with contextlib.ExitStack() as ended:
             taken = pool or ended.enter_context(ThreadPoolExecutor(os.cpu_count()))
             cases, stopped = _cases(build, engine, seed, say, taken)
@@ -213,7 +223,7 @@ def rehearse(
     if use and cases and not stopped:
         weighed = weigh(build, engine, seed, use, cases, say)
     hazard = hazard_of(build, worst_light(build), cases)
-    fails, missing = _reasons(findings, cases, hazard)
+    fails, missing = _reasons(findings, edges, cases, hazard)
     proof = proof_of_law(say) if only in (None, "proof") else NOT_PROVED
     refuted, unproved = proof_reasons(proof)
     fails = stopped + fails + refuted
@@ -241,7 +251,7 @@ def rehearse(
         use=_use_dict(use, scenario) if use else {},
         findings=[_plain(finding) for finding in findings],
         faults=[_case_dict(case) for case in cases],
-        tightest=_tightest(build.name, seed, findings, cases, scenario),
+        tightest=_tightest(build.name, seed, findings, edges, cases, scenario),
         assumed=[
             _plain(row) | found.as_dict() for row, found in zip(build.assumed, weighed, strict=True)
         ],
@@ -249,4 +259,5 @@ def rehearse(
         leaves_out=[*LEAVES_OUT, *(SCENARIO_LEAVES_OUT if scenario and scenario.faults else ())],
         scenario=scenario_dict(scenario, use) if scenario and use else {},
         traces=_traces(build, use, scenario) if use else {},
+        edges=[_plain(finding) for finding in edges],
     )

@@ -2,6 +2,7 @@
 
 import shlex
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from diodewright.report.shape import Case, Document, Finding
@@ -96,9 +97,9 @@ def fault_facts(document: Document) -> FaultFacts:
     )
 
 
-def closest_finding(document: Document) -> Finding | None:
-    """Return the criterion of least margin among those that hold in use."""
-    held = [f for f in document.findings if f.status == "holds" and f.margin is not None]
+def closest_finding(findings: Sequence[Finding]) -> Finding | None:
+    """Return the criterion of least margin among those that hold."""
+    held = [f for f in findings if f.status == "holds" and f.margin is not None]
     return min(held, key=lambda finding: finding.margin or 0.0, default=None)
 
 

@@ -1,6 +1,6 @@
 """The first screen of a rehearsal: it reads like a verdict, not like a log."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from rich.console import Console
@@ -17,7 +17,7 @@ from diodewright.report.facts import (
     proof_line,
     rehearse_command,
 )
-from diodewright.report.shape import Document, Use, document_of
+from diodewright.report.shape import Document, Finding, Use, document_of
 from diodewright.report.terminal import block, command, screen
 from diodewright.report.wording import (
     against,
@@ -65,6 +65,8 @@ def show_rehearsal(done: Rehearsal, build_argument: str, written: Path | None) -
     block(out, "use", _use(document))
     block(out, "proof", [proof_line(document)])
     _faults(out, document, build_argument)
+    if document.edges:
+        block(out, "edges", _found(document.edges, "transients hold"))
     counted = assumed_counted(document)
     block(out, "assumed", [f"assumed, not yours: {counted} (listed in the report)"])
     matter = [f"{row.key} ({row.why.criterion})" for row in document.assumed if row.matters]
@@ -113,13 +115,18 @@ def _use(document: Document) -> Iterator[str]:
         f"sink {quantity(use.peak_sink_degC, 'degC')}; "
         f"pack {quantity(use.peak_pack_A, 'A')}, lowest {quantity(use.least_pack_V, 'V')}"
     )
-    held = sum(finding.status == "holds" for finding in document.findings)
-    yield f"{held} of {len(document.findings)} criteria hold"
-    closest = closest_finding(document)
+    yield from _found(document.findings, "criteria hold")
+
+
+def _found(findings: Sequence[Finding], hold: str) -> Iterator[str]:
+    """Yield how many of these hold, the tightest of them, and each that does not."""
+    held = sum(finding.status == "holds" for finding in findings)
+    yield f"{held} of {len(findings)} {hold}"
+    closest = closest_finding(findings)
     if closest:
         figure = against(closest.value, closest.limit, closest.unit, closest.sense)
         yield f"tightest that holds: {prose(closest.meaning)}: {figure} ({left(closest.margin)})"
-    for finding in document.findings:
+    for finding in findings:
         if finding.status != "holds":
             figure = against(finding.value, finding.limit, finding.unit, finding.sense)
             yield f"{finding.status.upper()}: {prose(finding.meaning)}: {figure}"

@@ -213,6 +213,7 @@ class Document(msgspec.Struct, frozen=True, kw_only=True):
     leaves_out: list[str]
     traces: dict[str, Columns]
     scenario: Scenario | None
+    edges: list[Finding] = []
 
     @property
     def format(self) -> int:
@@ -247,7 +248,8 @@ def document_of(done: Rehearsal) -> Document:
 def _refuse_contradiction(document: Document) -> None:
     """Refuse a verdict that the document's own parts do not bear: it was edited or cut."""
     broken = [f"{case.id}@{case.at}" for case in document.faults if not case.survives]
-    broken += [finding.id for finding in document.findings if finding.status != "holds"]
+    judged = document.edges + document.findings
+    broken += [finding.id for finding in judged if finding.status != "holds"]
     broken += document.hazard.breaches + document.reasons
     if document.verdict == "HOLDS" and broken:
         raise ValueError(f"verdict HOLDS, but {broken[0]} does not")
@@ -260,6 +262,7 @@ def _refuse_twins(document: Document) -> None:
     rows = {
         "size": [row.id for row in document.size],
         "findings": [row.id for row in document.findings],
+        "edges": [row.id for row in document.edges],
         "faults": [f"{row.id}@{row.at}" for row in document.faults],
         "assumed": [row.key for row in document.assumed],
     }
