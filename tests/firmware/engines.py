@@ -95,10 +95,10 @@ def lay_out(folder: Path, decorator: str) -> None:
     shutil.copy(HERE / "replay.py", folder)
 
 
-def play(folder: Path) -> subprocess.CompletedProcess[bytes]:
+def play(folder: Path, *more: str) -> subprocess.CompletedProcess[bytes]:
     """Replay the recording in `folder` with the law that is laid out there."""
     return subprocess.run(
-        [micropython(), str(folder / "replay.py"), str(folder / "recording")],
+        [micropython(), str(folder / "replay.py"), str(folder / "recording"), *more],
         env={"MICROPYPATH": str(folder)},
         capture_output=True,
         check=False,

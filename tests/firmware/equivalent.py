@@ -9,9 +9,9 @@ _ZERO = "row 'settings' is row 0: a shift by 0 is the same in both directions"
 _NOT_ZERO = "a pack reading v and 20000 - v are never both 0, so 'stray' never is"
 
 EQUIVALENT: dict[str, str] = {
-    "allow+27: held < allowed -> held <= allowed": _SAME,
     "convert+12: _CHANNELS -> _CHANNELS + 1": (
-        "the sixth word is the reading 'pins', which is written further down"
+        "the sixth word is the reading 'pins', which is written further down; only where that word "
+        "strays does its sum pass 2**30, by which the prover tells the two apart"
     ),
     "convert+14: _OLDEST -> _OLDEST - 1": _SAME,
     "convert+14: age > _OLDEST -> age >= _OLDEST": _SAME,
@@ -27,9 +27,10 @@ EQUIVALENT: dict[str, str] = {
     "first_look+15: 0 -> 1": _UNUSED,
     "first_look+6: 0 -> 1": _SAME,
     "first_look+6: difference < 0 -> difference <= 0": _SAME,
+    "guard+11: 0 -> 1": "of 'stray' only the sign is asked",
     "guard+10: 1 << _F_SETTINGS -> 1 >> _F_SETTINGS": _ZERO,
-    "guard+18: 0 -> 1": _NOT_ZERO,
-    "guard+18: stray >= 0 -> stray > 0": _NOT_ZERO,
+    "guard+20: 0 -> 1": _NOT_ZERO,
+    "guard+20: stray >= 0 -> stray > 0": _NOT_ZERO,
     "hold_headroom+15: held < limits[_L_START_MA] -> held <= limits[_L_START_MA]": _SAME,
     "latch+13: row > _F_STATE -> row >= _F_STATE": (
         "row 'state' is only reported where the limits are sound, and then its count is 1"

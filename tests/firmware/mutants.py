@@ -6,6 +6,7 @@ conditions negated, and-or exchanged, statements dropped. Nothing is written to 
 
 import ast
 import copy
+import hashlib
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -43,14 +44,28 @@ _COMPUTED: dict[type, tuple[type, ...]] = {
 }
 
 
+def _law_hash() -> str:
+    """Return the hash of the law's tree without its docstrings: words about it don't count."""
+    bare = copy.deepcopy(TREE)
+    for node in ast.walk(bare):
+        if isinstance(node, ast.Module | ast.FunctionDef) and ast.get_docstring(node) is not None:
+            del node.body[0]
+    return hashlib.sha256(ast.dump(bare).encode()).hexdigest()[:12]
+
+
+LAW_HASH = _law_hash()
+
+
 @dataclass(frozen=True)
 class Mutant:
     """A changed law; `name` is function, line within it, and what became of what.
 
-    `code` is the changed function for CPython, `text` the whole law as it would be flashed.
+    `kind` is the kind of change, `code` the changed function for CPython, `text` the whole law as
+    it would be flashed.
     """
 
     name: str
+    kind: str
     function: str
     code: CodeType
     text: str
@@ -61,9 +76,9 @@ def _swaps(node: ast.AST) -> Iterator[ast.AST]:
     match node:
         case ast.AugAssign(target=target, op=op, value=value):
             yield from (ast.AugAssign(target, other(), value) for other in _COMPUTED[type(op)])
-            yield ast.Pass()
+            yield _nothing()
         case ast.Assign() | ast.Expr(value=ast.Call()):
-            yield ast.Pass()
+            yield _nothing()
         case ast.If(test=test, body=body, orelse=orelse):
             yield ast.If(ast.UnaryOp(ast.Not(), test), body, orelse)
         case ast.BoolOp(op=op, values=values):
@@ -89,7 +104,35 @@ def _values(node: ast.AST) -> Iterator[ast.AST]:
             yield from (ast.BinOp(node, op(), ast.Constant(1)) for op in (ast.Add, ast.Sub))
 
 
+# kind of change by what is changed; see `_kind` for the two that have more than one
+KINDS: dict[type, str] = {
+    ast.AugAssign: "operator exchanged",
+    ast.BinOp: "operator exchanged",
+    ast.Compare: "boundary moved by one",
+    ast.Constant: "number one more or less",
+    ast.Name: "named value one more or less",
+    ast.If: "condition negated",
+    ast.BoolOp: "condition negated",
+    ast.UnaryOp: "sign dropped",
+}
+
+
+def _kind(node: ast.AST, other: ast.AST) -> str:
+    if isinstance(other, ast.Expr):
+        return "statement dropped"
+    if isinstance(node, ast.BoolOp) and type(node.op) is not type(other.op):
+        return "and, or exchanged"
+    return KINDS[type(node)]
+
+
+def _nothing() -> ast.Expr:
+    """Return a statement that does nothing: a text, which the prover reads as well."""
+    return ast.Expr(ast.Constant(""))
+
+
 def _text(node: ast.AST) -> str:
+    if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):
+        return "pass"
     if isinstance(node, ast.If):
         return "if " + ast.unparse(node.test)
     return ast.unparse(ast.fix_missing_locations(node))
@@ -140,7 +183,8 @@ def mutants() -> Iterator[Mutant]:
                 seen[changed] = seen.get(changed, 0) + 1
                 name = changed + f" #{seen[changed]}" * (seen[changed] > 1)
                 _put(parent, field, place, ast.copy_location(other, node))
-                yield Mutant(name, function.name, _compiled(function), _flashed(function))
+                kind = _kind(node, other)
+                yield Mutant(name, kind, function.name, _compiled(function), _flashed(function))
                 _put(parent, field, place, node)
 
 

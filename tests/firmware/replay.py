@@ -1,8 +1,9 @@
 """Replay a recording through the law, in any Python: every state word at every tick comes out.
 
 Runs in CPython and, as a program, in MicroPython of any width: ``replay.py RECORDING`` writes the
-state array after each tick to standard output. The heap is locked around each tick where it can
-be. What a recording holds: ``recording.py``.
+state array after each tick to standard output; ``replay.py RECORDING STATES`` compares it with
+what stands in that file, and stops at the first that differs. The heap is locked around each tick
+where it can be. What a recording holds: ``recording.py``.
 """
 
 import sys
@@ -57,7 +58,19 @@ def replay(tick, file, put, lock=_nothing, unlock=_nothing):
         raise
 
 
-def main(path):
+def comparer(file):
+    """Return what raises at a state array that isn't the next one in `file`."""
+    expected = array("i", bytes(4 * STATE))
+
+    def compare(state):
+        file.readinto(expected)
+        if state != expected:
+            raise ValueError("another state")
+
+    return compare
+
+
+def main(path, expected=None):
     """Replay the recording at `path` under a locked heap, states to standard output."""
     import gc
 
@@ -67,9 +80,9 @@ def main(path):
 
     gc.disable()  # the 32-bit build corrupts what its collector touches; nothing here needs one
     with open(path, "rb") as file:  # noqa: PTH123 - MicroPython has no pathlib
-        put = sys.stdout.buffer.write
+        put = comparer(open(expected, "rb")) if expected else sys.stdout.buffer.write  # noqa: PTH123, SIM115
         replay(law.tick, file, put, micropython.heap_lock, micropython.heap_unlock)
 
 
 if __name__ == "__main__":
-    main(sys.argv[1])
+    main(*sys.argv[1:])

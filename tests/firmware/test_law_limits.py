@@ -8,7 +8,7 @@ from desk import PLACES, Desk
 from diodedriver import law, words
 
 ROW = {row[0]: 1 << i for i, row in enumerate(words.FAULTS)}
-RUN, DARK, CLOSE, START, SOFT_START, LIMITED = 6, 1, 3, 4, 5, 7
+RUN, DARK, CLOSE, START, SOFT_START, LIMITED, FAULT = 6, 1, 3, 4, 5, 7, 9
 
 
 def _desk(state: dict[str, int], readings: dict[str, int], **settings: int) -> Desk:
@@ -156,7 +156,8 @@ def test_unknown_channel_refreshes_nothing() -> None:
 
 
 @pytest.mark.parametrize(
-    ("age", "gap", "then"), [(65533, 1, 65534), (65534, 1, 65535), (65535, 9, 65535)]
+    ("age", "gap", "then"),
+    [(65533, 1, 65534), (65534, 1, 65535), (65535, 1, 65535), (65535, 9, 65535)],
 )
 def test_age_counts_up_to_its_end(age: int, gap: int, then: int) -> None:
     desk = _desk({}, {"sink_age": age})
@@ -257,8 +258,9 @@ def test_guard_accepts_both_ends_of_every_state_word_and_nothing_beyond(
         desk = _desk({name: value}, {})
         assert law.guard(desk.state, desk.limits, desk.readings) == bits
         if bits:
-            assert (desk.mode, desk.word("trim")) == ("fault", words.TRIM_BIAS)
-            assert desk.word("budget") == desk.limit("budget_cap")
+            left = {row[0]: held for row, held in zip(words.STATE, desk.state, strict=True) if held}
+            full = desk.limit("budget_cap")
+            assert left == {"mode": FAULT, "trim": words.TRIM_BIAS, "budget": full}
             assert not any(desk.readings)
 
 

@@ -69,6 +69,13 @@ def test_soft_start_is_smooth_from_start_level_and_takes_its_time() -> None:
     assert rise[250] == pytest.approx(800, abs=5)
 
 
+def test_light_stands_at_its_start_level_for_the_whole_of_the_stages_start_up() -> None:
+    desk = Desk(stage_ticks=50).tick(30).press()
+    desk.until("start")
+    assert {desk.tick().drive_mA for _ in range(50)} == {100}
+    assert desk.tick().mode == "soft_start"
+
+
 def test_cut_off_a_never_closes_onto_a_charged_output() -> None:
     desk = Desk().tick(30)
     desk.forced["output_mV"] = 4000

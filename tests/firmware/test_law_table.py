@@ -1,6 +1,7 @@
 """Every mode with every combination of its conditions: the law does what the table says."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from functools import cache
 from itertools import islice
 
 import numpy as np
@@ -78,6 +79,15 @@ def _judge(case: Case, desk: Desk, pulse: int) -> None:
     assert (desk.word("mode_ticks") == 0) == (then != case.mode), case
 
 
+def _every(gated: bool, step: int) -> Iterator[Case]:
+    return islice((case for case in law_table.cases() if case.gated == gated), None, None, step)
+
+
+@cache
+def _sample(gated: bool, step: int) -> tuple[Case, ...]:
+    return tuple(_every(gated, step))
+
+
 def _judge_cases(gated: bool, step: int) -> int:
     """Judge every `step`-th case; all of them through the compiled law. Return how many."""
     desks = _base(gated)
@@ -87,7 +97,8 @@ def _judge_cases(gated: bool, step: int) -> int:
     if step == 1:
         arrays = [tuple(np.frombuffer(each, dtype=np.int32) for each in row) for row in arrays]
     judged = 0
-    for case in islice((c for c in law_table.cases() if c.gated == gated), None, None, step):
+    asked: Iterable[Case] = _every(gated, step) if step == 1 else _sample(gated, step)
+    for case in asked:
         desk = _begin(case, desks)
         dark = case.mode not in LIT
         desk.state[:], desk.readings[:] = begins[dark]

@@ -67,6 +67,8 @@ WRONG = [
     ("monotone-budget", "taken = int(fade(state[_S_BUDGET] >> 6,", "taken = int(fade(cap - (state[_S_BUDGET] >> 6),"),
     ("comms", "    readings[_R_POWER_MW] = power\n\n", "    readings[_R_POWER_MW] = power\n    limits[_L_TRIP_CK] = 60000\n\n"),
     ("copy", "    wrong = 0\n    for i in range(_LIMITS):", "    wrong = 0\n    for i in range(_LIMITS - 1):"),
+    ("copy-divisor", "        latch(state, limits, readings, bad)\n        return int",
+     "        observe_stores(state, limits, readings)\n        latch(state, limits, readings, bad)\n        return int"),
     ("copy-clamp", "    if wanted > _HARD_MAX:\n        wanted = _HARD_MAX\n", ""),
     ("any-state-guard", "    for i in range(_STATE):\n        stray |=", "    for i in range(_STATE - 1):\n        stray |="),
     ("any-state-dark", "stray |= value | (_HOTTEST - value) | age", "stray |= (_HOTTEST - value) | age"),

@@ -70,11 +70,15 @@ def load_law(text: str) -> dict[str, Any]:
 
 
 def _run(
-    law: Mapping[str, Any], setup: Setup, given: Mapping[str, list[int]], checked: bool
+    law: Mapping[str, Any],
+    setup: Setup,
+    given: Mapping[str, list[int]],
+    checks: tuple[str, ...],
 ) -> tuple[dict[str, list[int]], int]:
     """Run one tick on `given` and return the arrays behind it and its value."""
     held: dict[str, Any] = {
-        name: watched(values) if checked else array("i", values) for name, values in given.items()
+        name: watched(values, checks) if checks else array("i", values)
+        for name, values in given.items()
     }
     returned = int(law[setup.function](*[held[name] for name in setup.arrays]))
     return {name: [int(value) for value in values] for name, values in held.items()}, returned

@@ -24,6 +24,7 @@ from diodewright.prove.terms import (
     sub,
 )
 from diodewright.prove.view import MODE, View, above, greatest, implies, least, within
+from diodewright.prove.watched import KINDS
 from diodewright.prove.whole import xor_words
 
 __all__ = ["WORDS"]
@@ -151,12 +152,16 @@ def _comms(view: View) -> Bool:
     return all_of(eq(number(before), number(after)) for before, after in pairs)
 
 
-def _copy(view: View) -> Bool:
-    broken = any_of(
+def _broken(view: View) -> Bool:
+    """Return whether some limit differs from its complement."""
+    return any_of(
         negate(eq(view.limit(row[0]), xor_words(view.complement(row[0]), words.ONES)))
         for row in words.LIMITS
     )
-    return implies(broken, all_of((view.cut_off(), view.row("faults", "settings"))))
+
+
+def _copy(view: View) -> Bool:
+    return implies(_broken(view), all_of((view.cut_off(), view.row("faults", "settings"))))
 
 
 def _in_range(view: View, then: bool) -> list[Bool]:
@@ -202,8 +207,8 @@ def _any_dark(view: View) -> Bool:
     return implies(stray, all_of((view.cut_off(), view.row("faults", "state"))))
 
 
-def _never(view: View) -> Bool:
-    """Stand for what the translation noted; see `Obligation.checks`."""
+def _anywhere(view: View) -> Bool:
+    """Return where what the translation noted must hold; see `Obligation.checks`."""
     return True
 
 
@@ -310,6 +315,14 @@ WORDS = (
         (_STRAY_LIMITS,),
     ),
     Obligation(
+        "copy-divisor",
+        "with a limit that differs from its complement nothing is divided by less than 1 or "
+        "shifted by an odd count, whatever all limits hold",
+        _broken,
+        (_STRAY_LIMITS,),
+        checks=("divisor", "shift"),
+    ),
+    Obligation(
         "any-state-guard",
         "any int32 in state and kept readings: the guard leaves them as they are where all are in "
         "range, else everything in range, dark, empty, and calls the row state",
@@ -333,8 +346,8 @@ WORDS = (
         "arithmetic",
         "from any state in range every intermediate is below 2**30, every divisor above 0, every "
         "shift 0 to 30, every index inside its array, every store a non-negative int32",
-        _never,
+        _anywhere,
         (_ANY,),
-        checks=True,
+        checks=KINDS,
     ),
 )

@@ -15,7 +15,7 @@ from diodewright.prove.view import View
 if TYPE_CHECKING:
     from diodewright.prove.lower import Lowering
 
-__all__ = ["TICK", "Bench", "Goal", "Obligation", "Setup"]
+__all__ = ["TICK", "Bench", "Formula", "Goal", "Obligation", "Setup"]
 
 
 @dataclass(frozen=True)
@@ -41,6 +41,7 @@ class Setup:
 
 
 TICK = Setup()
+Formula = tuple[tuple[Bool, ...], Bool]
 
 
 @dataclass(frozen=True)
@@ -53,6 +54,11 @@ class Goal:
     claim: Bool
     at: str = ""
 
+    @property
+    def formula(self) -> Formula:
+        """What is given and what is claimed; equal of two laws where the solver is asked alike."""
+        return self.given, self.claim
+
 
 @dataclass(frozen=True)
 class Obligation:
@@ -63,14 +69,14 @@ class Obligation:
     id : short, stable. `meaning` : the claim in words.
     claim : the claim over one view for each of `setups`; runs on numbers as well.
     setups : the ticks it speaks of.
-    checks : the obligation is what `translate` noted, not `claim`.
+    checks : kinds of what `translate` noted; the obligation is that they hold where `claim` does.
     """
 
     id: str
     meaning: str
     claim: Callable[..., Bool]
     setups: tuple[Setup, ...] = (TICK,)
-    checks: bool = False
+    checks: tuple[str, ...] = ()
 
 
 @dataclass

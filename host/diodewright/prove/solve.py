@@ -8,7 +8,7 @@ undecided.
 
 import hashlib
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -19,23 +19,34 @@ from diodewright.prove.bits import number
 from diodewright.prove.case import Case, case_of, load_law, misbehaves
 from diodewright.prove.evaluate import evaluate, in_order
 from diodewright.prove.invariants import assumed
-from diodewright.prove.obligation import Bench, Goal, Obligation
+from diodewright.prove.obligation import Bench, Formula, Goal, Obligation
 from diodewright.prove.outcome import Memory
 from diodewright.prove.terms import Bool, Node
 from diodewright.prove.verdict import Verdict
 
-__all__ = ["decide"]
+__all__ = ["decide", "goals"]
 
 Numbers = dict[str, int]
 
 
-def decide(bench: Bench, obligation: Obligation, timeout_s: float) -> Verdict:
-    """Return the verdict on `obligation`; `timeout_s` bounds the solver's whole time [s]."""
+def decide(
+    bench: Bench, obligation: Obligation, timeout_s: float, known: Container[Formula] = ()
+) -> Verdict:
+    """Return the verdict on `obligation`.
+
+    Parameters
+    ----------
+    bench : the law. `obligation` : what is claimed of it.
+    timeout_s : bound of the solver's whole time [s].
+    known : formulas that were proved already, of this law or another; they are not asked again.
+    """
     begun = time.perf_counter()
     law = load_law(bench.law.text)
     deadline_s = begun + timeout_s
     status, why, case = "proved", "", None
-    for goal in _goals(bench, obligation):
+    for goal in goals(bench, obligation):
+        if goal.formula in known:
+            continue
         found = _Search(bench, obligation, goal, law, deadline_s).find()
         if found is not None:
             status, why, case = found
@@ -47,7 +58,8 @@ def decide(bench: Bench, obligation: Obligation, timeout_s: float) -> Verdict:
     )
 
 
-def _goals(bench: Bench, obligation: Obligation) -> Iterator[Goal]:
+def goals(bench: Bench, obligation: Obligation) -> Iterator[Goal]:
+    """Yield the formulas that `obligation` comes to on the law of `bench`."""
     setups = obligation.setups
     views = tuple(bench.view(setup, twin) for twin, setup in enumerate(setups))
     given: list[Bool] = []
@@ -59,8 +71,11 @@ def _goals(bench: Bench, obligation: Obligation) -> Iterator[Goal]:
     if not obligation.checks:
         yield Goal(setups, views, tuple(given), obligation.claim(*views))
         return
+    elsewhere = terms.negate(obligation.claim(*views))
     for check in bench.run(setups[0])[1].checks:
-        claim = terms.any_of((*map(terms.negate, check.path), check.holds))
+        if check.kind not in obligation.checks:
+            continue
+        claim = terms.any_of((elsewhere, *map(terms.negate, check.path), check.holds))
         yield Goal(setups, views, tuple(given), claim, f"line {check.line}: {check.kind}")
 
 
