@@ -297,7 +297,8 @@ def assemble(settings: dict[str, int]) -> list[int]:
     ``settings`` maps each name of SETTINGS to its integer. Raises ValueError with name, value and
     range on a missing, unknown or out-of-range word: the board refuses what the prover never saw.
     """
-    unknown = [name for name in settings if name not in [row[0] for row in SETTINGS]]
+    known = {row[0] for row in SETTINGS}
+    unknown = [name for name in settings if name not in known]
     if unknown:
         raise ValueError("unknown word " + unknown[0])
     values = []
