@@ -7,6 +7,9 @@ CHECK_V = 1.25
 #: Emission indicator: its current [A] and the resistor that senses it [ohm].
 INDICATOR_A = 0.005
 INDICATOR_SENSE_OHM = 200.0
+#: The self-test's trickle is clamped at this share of the over-voltage trip: above every diode's
+#: knee (see `open_mV`), below the trip.
+TRICKLE_SHARE = 0.96
 #: Set PWM counts at full duty: 125 MHz / 100 kHz.
 DUTY_TOP = 1250
 #: Lowest input of the controller's regulator [V]; one that boosts as well.

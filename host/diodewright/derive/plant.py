@@ -7,6 +7,7 @@ from diodewright.derive.board import (
     INDICATOR_SENSE_OHM,
     RAIL_V,
     REGULATOR_MIN_V,
+    TRICKLE_SHARE,
 )
 
 __all__ = ["output_clamp_V", "pack_full_V", "plant_values"]
@@ -137,6 +138,7 @@ def _cutoffs(build: Build) -> dict[str, object]:
         # The middle of the trip's band; its ends are corners of the margins.
         "trip_A": (comparator.trip_min_A + comparator.trip_max_A) / 2,
         "trip_V": comparator.over_voltage_V,
+        "trickle_clamp_V": TRICKLE_SHARE * comparator.over_voltage_V,
         "trip_delay_s": comparator.delay_us * 1e-6,
     }
 

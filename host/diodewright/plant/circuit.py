@@ -187,15 +187,13 @@ def solve_dark(
     """
     path = path_is_closed(p, x)
     free_V = x.trickle * p.trickle_A * p.bleeder_ohm
-    if free_V > p.trickle_clamp_V:
-        free_V = p.trickle_clamp_V
     from_V = x.output_V
     x.diode_A = 0.0
     x.diode_V = 0.0
     if path:
         if from_V > knee:
             from_V = knee if knee > 0.0 else 0.0
-        if free_V > knee:
+        if free_V > knee and p.trickle_clamp_V > knee:
             x.diode_A = x.trickle * (p.trickle_A - knee * p.bleeder_S)
             x.diode_V = forward_V(p, knee, x.diode_A)
     elif x.stage_A > 0.0:
@@ -205,6 +203,8 @@ def solve_dark(
         x.output_V = x.diode_V + x.diode_A * path_ohm
     else:
         x.output_V = faded(free_V + (from_V - free_V) * p.bleeder_decay)
+        if x.trickle > 0.5 and x.output_V > p.trickle_clamp_V:
+            x.output_V = larger(p.trickle_clamp_V, from_V * p.bleeder_decay)
         if path:
             x.diode_V = x.output_V
     x.stage_A = 0.0

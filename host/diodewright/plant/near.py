@@ -10,7 +10,7 @@ Equations. ``exp(a + u) = exp(a) (1 + u + u^2/2 + u^3/6 + u^4/24)`` and, for z =
 Source. Taylor's series.
 
 Validity. |u| up to `NEAR_SHARE`: the first term left out is below 3e-16 of the exponential and
-below 7e-15 in the logarithm.
+below 7e-15 in the logarithm. Left out: nothing else; what moved further is evaluated anew.
 """
 
 from diodewright.plant.kernel import kernel

@@ -142,6 +142,7 @@ _CUTOFFS = (
     _R("trip_delay_s", "s", "from crossing to A open", 0, 1e-3, 1e-6),
     _R("over_current_dead", "flag", "1: over-current never trips", 0, 1, 0),
     _R("over_voltage_dead", "flag", "1: over-voltage never trips", 0, 1, 0),
+    _R("reset_stuck", "flag", "1: no edge resets the latch", 0, 1, 0),
 )
 _DIODE = (
     _R("diode_a_V", "V", "a of V = a + b ln(I/1 A) + I Rs", 0, 60),

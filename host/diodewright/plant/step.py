@@ -25,7 +25,7 @@ def advance(p: Record, x: Record, dt_s: float) -> None:
     """Move the state `x` by one sub-step of `dt_s` [s], the one that `p` was prepared for."""
     x.indicator_lit = x.indicator if p.indicator_open < 0.5 else 0.0
     follow_rail(p, x)
-    take_edges(x)
+    take_edges(p, x)
     gate_cutoffs(p, x)
     follow_set(p, x)
     carry_current(p, x, dt_s)

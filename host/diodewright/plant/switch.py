@@ -41,20 +41,23 @@ def a_now_ohm(p: Record, x: Record) -> float:
 
 
 @kernel
-def take_edges(x: Record) -> None:
+def take_edges(p: Record, x: Record) -> None:
     """Take the one-shot inputs: dynamic enable edge, latch reset, injected trip.
 
     Each is consumed here; the caller sets it once. A reset and an injected trip in the same
-    sub-step leave the latch set.
+    sub-step leave the latch set. The trip is injected at the over-current comparator's input: a
+    dead one does not pass it on.
     """
     if x.pulse_edge > 0.5:
         x.pulse_age_s = 0.0
         x.pulse_edge = 0.0
     if x.latch_reset > 0.5:
-        x.latch = 0.0
+        if p.reset_stuck < 0.5:
+            x.latch = 0.0
         x.latch_reset = 0.0
     if x.trip_inject > 0.5:
-        set_latch(x, 3.0)
+        if p.over_current_dead < 0.5:
+            set_latch(x, 3.0)
         x.trip_inject = 0.0
 
 

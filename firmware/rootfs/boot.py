@@ -1,0 +1,5 @@
+"""Dark before anything else runs."""
+
+from diodedriver.board import all_dark
+
+all_dark()

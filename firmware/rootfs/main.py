@@ -1,0 +1,5 @@
+"""The program."""
+
+from diodedriver.run import main
+
+main()
