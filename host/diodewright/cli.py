@@ -208,6 +208,55 @@ def report(document: Path, out: Path) -> None:
 
 
 @verbs.command()
+@BUILD
+@SEED
+@click.option(
+    "--charge",
+    "charge_pct",
+    default=100.0,
+    show_default=True,
+    type=click.FloatRange(0, 100),
+    help="Charge of the pack [%].",
+)
+@click.option(
+    "--speed",
+    default=1.0,
+    show_default=True,
+    type=click.FloatRange(0, 1000),
+    help="Simulated over real time; 0: as fast as it goes.",
+)
+@click.option("--for", "for_s", type=click.FloatRange(0.001, 86_400), help="End after so long [s].")
+@click.option("--out", type=FOLDER, help="Folder to keep the session in, for --replay.")
+@click.option(
+    "--replay",
+    "recording",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="Run a kept session again and compare every answer.",
+)
+def twin(
+    build: str,
+    seed: int,
+    charge_pct: float,
+    speed: float,
+    for_s: float | None,
+    out: Path | None,
+    recording: Path | None,
+) -> None:
+    """Run the firmware itself on a simulated board, with a serial port for any program.
+
+    Keys press trigger, key and interlock and inject faults. Exit codes: 0 ended as asked, 1 a
+    replay differs, 2 bad input, 3 INCOMPLETE: no MicroPython here.
+    """
+    from diodewright.build import load
+    from diodewright.report import screen
+
+    loaded = load(build)
+    if recording is not None:
+        sys.exit(screen.replay_twin(loaded, recording))
+    sys.exit(screen.show_twin(loaded, seed, charge_pct, speed, for_s, out))
+
+
+@verbs.command()
 @click.argument("a", shell_complete=completion.builds_and_documents)
 @click.argument("b", shell_complete=completion.builds_and_documents)
 @JSON
@@ -239,8 +288,10 @@ def _refusals() -> tuple[type[Exception], ...]:
     from diodewright.rehearse import UnknownCase
     from diodewright.report.files import CannotWrite
     from diodewright.report.reading import BadDocument
+    from diodewright.twin import BadRecording
 
     return (
+        BadRecording,
         BuildErrors,
         DerivedError,
         BadDocument,
@@ -296,11 +347,12 @@ def _outcome() -> int:
 def _classified(error: Exception) -> int:
     from diodewright.prove import Unprovable
     from diodewright.sim import EngineError
+    from diodewright.twin import Absent
 
     if isinstance(error, _refusals()):
         click.echo(str(error), err=True)
         return EXIT_BAD_INPUT
-    if isinstance(error, EngineError | Unprovable):
+    if isinstance(error, EngineError | Unprovable | Absent):
         click.echo(f"INCOMPLETE: {error}", err=True)
         return EXIT_INCOMPLETE
     if isinstance(error, OSError) and error.errno in NOT_STORED:

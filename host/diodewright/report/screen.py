@@ -7,10 +7,12 @@ from diodewright.report.screen_packs import show_packs
 from diodewright.report.screen_parts import show_parts
 from diodewright.report.screen_proof import show_proof
 from diodewright.report.screen_rehearsal import show_rehearsal
+from diodewright.report.screen_twin import replay_twin, show_twin
 from diodewright.report.terminal import progress
 
 __all__ = [
     "progress",
+    "replay_twin",
     "show_case",
     "show_diff",
     "show_faults",
@@ -19,4 +21,5 @@ __all__ = [
     "show_proof",
     "show_rehearsal",
     "show_size",
+    "show_twin",
 ]

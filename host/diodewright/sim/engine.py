@@ -28,7 +28,7 @@ from diodewright.sim.telling import tell_of_compiling
 
 __all__ = ["Engine", "EngineError", "cache_root", "compiled", "law_hash", "law_text", "plain"]
 
-_SIM_MODULES = ("seam", "peaks", "loop")
+_SIM_MODULES = ("seam", "peaks", "loop", "pins")
 _KEPT_ENGINES = 6
 
 
@@ -47,6 +47,7 @@ class Engine:
     run_ticks : `diodewright.sim.loop.run_ticks`, or its compiled twin.
     settle : `diodewright.plant.step.settle`.
     tick : the law's tick alone.
+    run_board_tick, read_pins : `diodewright.sim.pins`, for a board that runs its own law.
     """
 
     name: str
@@ -55,6 +56,8 @@ class Engine:
     prepare: Callable[..., None]
     settle: Callable[..., None]
     tick: Callable[..., int]
+    run_board_tick: Callable[..., int]
+    read_pins: Callable[..., int]
 
 
 def law_text() -> str:
@@ -152,7 +155,8 @@ def compiled(law: str | None = None) -> Engine:
     except (ImportError, OSError, generated.Unwritable) as error:
         raise EngineError(f"no compiled engine: {error}") from error
     digest = hashlib.sha256(text.encode()).hexdigest()
-    return Engine("numba", digest, module.run_ticks, module.prepare, module.settle, module.tick)
+    names = ("run_ticks", "prepare", "settle", "tick", "run_board_tick", "read_pins")
+    return Engine("numba", digest, *(getattr(module, name) for name in names))
 
 
 @functools.cache
@@ -160,7 +164,16 @@ def plain() -> Engine:
     """Return the engine that runs the same files uncompiled."""
     from diodedriver import law
     from diodewright.plant import factors, step
-    from diodewright.sim import loop
+    from diodewright.sim import loop, pins
 
     run: Callable[..., Any] = loop.run_ticks
-    return Engine("cpython", law_hash(), run, factors.prepare, step.settle, law.tick)
+    return Engine(
+        "cpython",
+        law_hash(),
+        run,
+        factors.prepare,
+        step.settle,
+        law.tick,
+        pins.run_board_tick,
+        pins.read_pins,
+    )

@@ -61,6 +61,21 @@ def mux_pin_V(p: Record, x: Record, channel: int) -> float:
 
 
 @kernel
+def input_levels(p: Record, x: Record) -> int:
+    """Return trigger, key, interlock and latch as bits, in the law's order."""
+    levels = 0
+    if p.trigger > 0.5:
+        levels = 1
+    if p.key > 0.5:
+        levels |= 2
+    if p.interlock > 0.5:
+        levels |= 4
+    if x.latch > 0.5:
+        levels |= 8
+    return levels
+
+
+@kernel
 def sense(p: Record, x: Record, raw: Record, board: Record) -> int:
     """Fill `raw` as the board would in this tick: three conversions, the pins, the clock words."""
     reference_V = ref_V(p, x)
@@ -76,15 +91,7 @@ def sense(p: Record, x: Record, raw: Record, board: Record) -> int:
     if channel == 5:
         channel = 0
     board[BOARD_MUX] = channel
-    pins = 0
-    if p.trigger > 0.5:
-        pins = 1
-    if p.key > 0.5:
-        pins |= 2
-    if p.interlock > 0.5:
-        pins |= 4
-    if x.latch > 0.5:
-        pins |= 8
+    pins = input_levels(p, x)
     if board[BOARD_SETTINGS_BAD] != 0:
         pins |= 16
     raw[RAW_PINS] = pins

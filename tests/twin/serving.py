@@ -1,0 +1,35 @@
+"""A board that serves a port while a client program talks to it from another thread."""
+
+from collections.abc import Callable
+from concurrent.futures import Future
+from threading import Thread
+from typing import TypeVar
+
+from diodewright.twin import Port, Session
+
+T = TypeVar("T")
+#: Ticks that a client may take [ms]: beyond, it waits for something that does not come.
+MOST_MS = 120_000
+
+
+def serve(session: Session, client: Callable[[str], T], port: Port | None = None) -> T:
+    """Run `client(path of the port)` to its end with the board running; return what it returns."""
+    if port is None:
+        with Port() as own:
+            return serve(session, client, own)
+    until = session.twin.now + MOST_MS
+    talk: Future[T] = Future()
+
+    def run() -> None:
+        try:
+            talk.set_result(client(port.name))
+        except BaseException as error:  # noqa: BLE001 raised again by the test
+            talk.set_exception(error)
+
+    # a daemon: a client that waits for ever must not keep the test run from ending
+    Thread(target=run, daemon=True).start()
+    while not talk.done():
+        assert session.twin.now < until, "the client waits for ever"
+        if said := session.step(port.read()):
+            port.write(said)
+    return talk.result()
