@@ -142,7 +142,7 @@ def run(ticks: int) -> story.Ran:
         if pass_time(machine.board):
             step_law(p, x, *words)
         x.indicator_lit = x.indicator
-        take_edges(x)
+        take_edges(p, x)
         gate_cutoffs(p, x)
         lit = x.a_closed > 0.5 and stage_runs(p, x, x.pack_V)
         y = [getattr(x, name) for name in KEPT]

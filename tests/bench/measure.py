@@ -24,10 +24,10 @@ import numba
 import numpy as np
 import scipy
 
+import averaged
 import c_engine
 import growth
 import lsoda
-import averaged
 import story
 from diodewright.sim import compiled, law_hash, machine, plain
 

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-import lsoda
 import averaged
+import lsoda
 import story
 from diodewright.sim import compiled
 

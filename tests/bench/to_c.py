@@ -24,7 +24,7 @@ FLAGS = ("-O2", "-fPIC", "-shared", "-ffp-contract=off", "-fwrapv")
 STRUCTS = {"p": "struct params", "x": "struct state", "t": "struct tally"}
 #: Arrays by the name that every kernel gives them: the C type of an element.
 ARRAYS = {
-    **dict.fromkeys(("state", "limits", "readings", "raw", "board"), "int32_t"),
+    **dict.fromkeys(("state", "limits", "readings", "raw", "board", "codes"), "int32_t"),
     **dict.fromkeys(("at", "what", "place"), "int64_t"),
     **dict.fromkeys(("value", "params", "states", "row", "rows"), "double"),
 }

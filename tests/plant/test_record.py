@@ -12,7 +12,7 @@ from diodewright.plant.record import RecordError
 
 UNITS = {
     "V", "A", "W", "J", "C", "ohm", "s", "H", "F", "Hz", "K", "degC", "S",
-    "K/W", "J/K", "W/K", "K/J", "W/A", "V/K", "A/V", "V/V", "1/K", "1/C", "Ah", "LSB",
+    "K/W", "J/K", "W/K", "K/J", "W/A", "V/K", "A/V", "V/V", "1/K", "1/A", "1/C", "Ah", "LSB",
 }  # fmt: skip
 #: Names of curve fits and counts that a unit's letters would only blur.
 BARE = {"ntc_sh_A", "ntc_sh_B", "ntc_sh_C", "soc_per_C"}
