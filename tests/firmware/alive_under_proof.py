@@ -43,8 +43,6 @@ GROUPS: dict[str, tuple[str, ...]] = {
     ),
     "Words behind a broken limit or a stray word: all that is claimed there is the dark, and words "
     "in range": ("black_out+", "guard+28"),
-    "The law's own word `hard` becomes false, and the proof takes from it what a press is used up "
-    "by; a claim at the desk names the reasons itself. This is a gap of the proof": ("demand+18",),
 }
 
 

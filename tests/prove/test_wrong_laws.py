@@ -12,6 +12,7 @@ from laws import TEXT, with_change
 # (obligation that must fall, what stands in the law, what is made of it)
 WRONG = [
     ("zero-hard", "    if (pins & _PIN_KEY) == 0:\n        hard |= 2\n", ""),
+    ("hard-reasons", "    if state[_S_MODE] == _BOOT:\n        hard |= 32\n", ""),
     ("zero-latched", "        mode = _FAULT\n        if", "        mode = _LIMITED\n        if"),
     ("zero-mode", "if mode < _START or mode > _LIMITED:\n        state[_S_DRIVE] = 0",
      "if mode < _CLOSE or mode > _LIMITED:\n        state[_S_DRIVE] = 0"),
