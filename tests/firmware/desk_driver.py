@@ -122,6 +122,8 @@ class DriverDesk:
     # what the panel asks of its program
 
     def into_maintenance(self) -> None:
+        """Write a marker that is not there, and restart a board that goes on: a press may wait."""
+        self.driver.planned(lambda: None)
         self.restarted += 1
 
     def note_service(self, text: str) -> None:
