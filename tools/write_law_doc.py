@@ -11,6 +11,8 @@ from pathlib import Path
 ROOT = Path(__file__).parents[1]
 sys.path[:0] = [str(ROOT / "firmware"), str(ROOT / "tests" / "firmware")]
 
+from page import table, write_or_check  # noqa: E402
+
 import law_table  # noqa: E402
 from desk import COUNTS, Desk  # noqa: E402
 from diodedriver import words  # noqa: E402
@@ -60,11 +62,6 @@ the temperature is back where cutback begins; an interlock opened before a row l
 clear it. A cleared row lights nothing: light needs a release and a fresh press, and passes
 through delay and soft-start again.
 """
-
-
-def _table(head: tuple[str, ...], rows: Iterator[tuple[object, ...]]) -> str:
-    lines = [head, tuple("---" for _ in head), *rows]
-    return "".join("| " + " | ".join(str(cell) for cell in line) + " |\n" for line in lines)
 
 
 def _modes() -> Iterator[tuple[str, str]]:
@@ -134,28 +131,16 @@ def page() -> str:
     return "".join(
         (
             INTRO,
-            "\n" + _table(("mode", "meaning"), _modes()),
+            table(("mode", "meaning"), _modes()),
             TRANSITIONS.format(cases=f"{cases:,}", hard=", ".join(words.HARD)),
-            "\n" + _table(("in", "when", "then"), _transitions()),
+            table(("in", "when", "then"), _transitions()),
             FAULTS,
-            "\n" + _table(faults, _faults()),
+            table(faults, _faults()),
             RULES,
-            "\n" + _table(("rule", "what re-arms it"), iter(words.RULES)),
+            table(("rule", "what re-arms it"), iter(words.RULES)),
         )
     )
 
 
-def main() -> int:
-    """Write the page, or compare it; return the exit code."""
-    text = page()
-    if "--check" in sys.argv[1:]:
-        stale = not PAGE.exists() or PAGE.read_text(encoding="utf-8") != text
-        print(f"{PAGE.name} is {'stale: run tools/write_law_doc.py' if stale else 'up to date'}")
-        return int(stale)
-    PAGE.parent.mkdir(exist_ok=True)
-    PAGE.write_text(text, encoding="utf-8")
-    return 0
-
-
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(write_or_check(PAGE, page()))

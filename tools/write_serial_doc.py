@@ -11,6 +11,8 @@ from textwrap import fill
 ROOT = Path(__file__).parents[1]
 sys.path[:0] = [str(ROOT / "firmware")]
 
+from page import table, write_or_check  # noqa: E402
+
 from diodedriver import acts, commands, grammar, scpi, status, words  # noqa: E402
 
 PAGE = ROOT / "docs" / "serial.md"
@@ -59,12 +61,6 @@ IEEE 802.3), eight hexadecimal digits.
   hexadecimal in quotes until all are sent, `SETTings:COMMit` with the CRC-32 of all. The board
   checks sum, version, unit and every range before it stores anything.
 """
-
-
-def _table(head: Iterable[object], rows: Iterable[Iterable[object]]) -> str:
-    lines = [list(head), ["---" for _ in head], *rows]
-    cells = (" | ".join(str(cell).replace("|", "\\|") for cell in line) for line in lines)
-    return "\n" + "".join(f"| {line} |\n" for line in cells)
 
 
 def _end(value: object, unit: str) -> str:
@@ -117,7 +113,7 @@ def page() -> str:
                 out=scpi.OUT_BYTES,
                 queue=scpi.QUEUE,
             ),
-            _table(("command", "parameters", "when", "it"), _commands()),
+            table(("command", "parameters", "when", "it"), _commands()),
             "\n*start* is the start level, *limit* the current limit, *highest* the highest named\n"
             "level of the settings. A measurement without a reading is "
             f"{acts.NOT_A_NUMBER}, SCPI's not-a-number.\n",
@@ -126,28 +122,16 @@ def page() -> str:
                 piece=commands.LONGEST_PIECE,
             ),
             "\n## Operation register\n",
-            _table(("bit", "weight", "meaning"), _bits(status.OPERATION)),
+            table(("bit", "weight", "meaning"), _bits(status.OPERATION)),
             "\n## Questionable register\n",
-            _table(("bit", "weight", "meaning"), _bits(status.QUESTIONABLE)),
+            table(("bit", "weight", "meaning"), _bits(status.QUESTIONABLE)),
             "\nWhich latched row sets which bit, beside bit 9:\n",
             _wrapped(rows, ""),
             ".\n\n## Errors\n",
-            _table(("number", "text"), scpi.ERRORS.items()),
+            table(("number", "text"), scpi.ERRORS.items()),
         )
     )
 
 
-def main() -> int:
-    """Write the page, or compare it; return the exit code."""
-    text = page()
-    if "--check" in sys.argv[1:]:
-        stale = not PAGE.exists() or PAGE.read_text(encoding="utf-8") != text
-        print(f"{PAGE.name} is {'stale: run tools/write_serial_doc.py' if stale else 'up to date'}")
-        return int(stale)
-    PAGE.parent.mkdir(exist_ok=True)
-    PAGE.write_text(text, encoding="utf-8")
-    return 0
-
-
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(write_or_check(PAGE, page()))

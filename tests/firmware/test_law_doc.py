@@ -1,8 +1,6 @@
 """docs/law.md says what the law does, and the figures published about it are true."""
 
 import re
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
@@ -11,14 +9,6 @@ import paths
 from diodedriver import law, words
 
 ROOT = Path(__file__).parents[2]
-
-
-def test_the_page_of_the_law_is_what_its_tables_and_the_law_say_today() -> None:
-    tool = ROOT / "tools" / "write_law_doc.py"
-    done = subprocess.run(
-        [sys.executable, str(tool), "--check"], capture_output=True, text=True, check=False
-    )
-    assert done.returncode == 0, done.stdout + done.stderr
 
 
 def test_every_row_blinks_differently_and_is_countable() -> None:
