@@ -177,8 +177,8 @@ class Soak:
         if not self.twin.look.mode:
             return
         self.heaps.append(self.twin.free_bytes())
-        now, held = self.twin.now, self.twin.held_ms
         tick = self.twin.part()[1][0][TICK]
+        now, held = self.twin.now, self.twin.held_ms
         if self.begun is not None:
             then, was_held, was = self.begun
             gone = now - then - (held - was_held)

@@ -174,10 +174,10 @@ def _fire():
 
 def _busy(ms):
     """Hold interrupts off for `ms`, as flash does; the tick that waited comes at the end."""
-    for _ in range(ms):
+    for passed in range(ms):
+        if passed and _timer is not None:
+            _OUT[11] += 1  # as it passes: the host may look in the midst of a write
         _pass(False)
-    if _timer is not None:
-        _OUT[11] += ms - 1
     _fire()
 
 
