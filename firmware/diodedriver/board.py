@@ -13,7 +13,6 @@ import micropython
 from diodedriver.pins import BOARDS, INPUTS, OUTPUTS
 
 SET_HZ = 100_000
-FULL_U16 = 65535
 MUX_CHANNELS = 5
 # bits of the law's word "enable", see words.ENABLES
 ON_B = 2

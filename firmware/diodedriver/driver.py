@@ -33,7 +33,6 @@ WHOLE = _Taken()[:]
 
 PIN_TRIGGER = 1
 MODE_DARK = 1
-MODE_START = 4
 MODE_LIMITED = 7
 
 # what the tick does

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from diodedriver import words
-from diodewright.prove import domain, terms
+from diodewright.prove import domain
 from diodewright.prove.outcome import Memory, Outcome
 from diodewright.prove.source import Law
 from diodewright.prove.terms import Bool
@@ -127,8 +127,3 @@ class Bench:
         """Return what settings validation demands of the limits."""
         names = {name for lower, higher, _ in words.ORDER for name in (lower, higher)}
         return domain.order({name: view.limit(name) for name in names})
-
-
-def all_hold(parts: list[Bool]) -> Bool:
-    """Return whether all of `parts` hold."""
-    return terms.all_of(parts)

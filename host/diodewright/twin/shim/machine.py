@@ -2,7 +2,7 @@
 
 One exchange a millisecond: out go the levels of the pins, back come codes and inputs; where the
 host asks for it, the law's own words as well, or one of them is overwritten. Time passes
-only here: in `idle`, in sleeps, while flash is erased or programmed, and where a test's own build
+only here: in `idle`, while flash is erased or programmed, and where a test's own build
 of the firmware calls `_interrupt`. The timer's callback runs at the end of each millisecond that
 interrupts were on, with the heap locked, as in an interrupt. While a program keeps interrupts off
 the heap is locked as well: what allocates may collect garbage first, for tens of milliseconds.
