@@ -11,7 +11,8 @@ from diodewright.build import load
 from diodewright.derive import settings
 from diodewright.twin import Twin
 from diodewright.twin.child import blank_flash
-from diodewright.twin.provision import UNIT, put_files
+from diodewright.twin.chip import UNIT
+from diodewright.twin.provision import put_files
 from stories import ask, blinked, lit, lit_ticks, power_cycle, press, release, tell, until
 
 NAME = "cave_lamp"

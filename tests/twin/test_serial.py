@@ -138,6 +138,15 @@ def test_a_recording_of_another_build_is_refused(tmp_path: Path) -> None:
         path.write_bytes(msgspec.json.encode(session.record))
     with pytest.raises(BadRecording, match="recorded with build gel_viewer"):
         read_recording(path, load("smoke_tunnel"))
+    for part, wrong, said in (
+        ("given", [[3, "0g"]], "0g is no byte after byte"),
+        ("events", [[3, "plant.trigge", 1]], "nothing is called plant.trigge here"),
+        ("charge_pct", 101, "`float` <= 100"),
+        ("seed", 0, "`int` >= 1"),
+    ):
+        path.write_text(json.dumps(json.loads(msgspec.json.encode(session.record)) | {part: wrong}))
+        with pytest.raises(BadRecording, match=said):
+            read_recording(path, load("gel_viewer"))
     path.write_text("{}")
     with pytest.raises(BadRecording, match="no recording of a session"):
         read_recording(path, load("smoke_tunnel"))

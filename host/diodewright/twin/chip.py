@@ -2,8 +2,10 @@
 
 from dataclasses import dataclass
 
-__all__ = ["BOOT_MS", "CHIP", "CHIP_MIN_V", "OUTPUTS", "Look"]
+__all__ = ["BOOT_MS", "CHIP", "CHIP_MIN_V", "OUTPUTS", "UNIT", "Look"]
 
+#: The simulated chip's own number.
+UNIT = "0011223344556677"
 #: Outputs in the order of their bits, as the shim sends them and `sim.pins` takes them.
 OUTPUTS = ("enable_b", "pulse", "trickle", "inject", "reset", "indicator", "warn", "blink")
 #: What may befall the chip, beside "plant.*" and "true.*": name -> meaning.

@@ -9,11 +9,9 @@ from diodedriver import settings as slots
 from diodewright.build import Build
 from diodewright.derive import settings
 from diodewright.twin.child import FLASH_BLOCKS, blank_flash, micropython_path
+from diodewright.twin.chip import UNIT
 
-__all__ = ["UNIT", "provision", "put_files"]
-
-#: The simulated chip's own number.
-UNIT = "0011223344556677"
+__all__ = ["provision", "put_files"]
 
 
 def put_files(flash: Path, files: dict[str, bytes]) -> None:

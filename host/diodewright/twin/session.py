@@ -5,22 +5,25 @@ the same build, firmware, seed and bytes give the same answers in the same ticks
 """
 
 import hashlib
+import re
 import tempfile
 from collections.abc import Iterable
 from pathlib import Path
+from typing import Annotated
 
 import msgspec
 
 from diodewright.build import Build
-from diodewright.build.plain_file import Unreadable, read_text
+from diodewright.build.plain_file import Unreadable, printable, read_text
 from diodewright.sim import compiled
 from diodewright.twin.child import firmware_folder
 from diodewright.twin.provision import provision
-from diodewright.twin.twin import Event, Twin
+from diodewright.twin.twin import Event, Twin, is_target
 
 __all__ = ["BadRecording", "Recording", "Session", "firmware_hash", "read_recording", "replay"]
 
 _MOST_BYTES = 64_000_000
+_HEX = re.compile("(?:[0-9a-f]{2})*")
 
 
 class BadRecording(ValueError):
@@ -43,9 +46,9 @@ class Recording(msgspec.Struct, forbid_unknown_fields=True):
     build: str
     fingerprint: str
     firmware: str
-    seed: int
-    charge_pct: float
-    ticks: int = 0
+    seed: Annotated[int, msgspec.Meta(ge=1, lt=2**31)]
+    charge_pct: Annotated[float, msgspec.Meta(ge=0, le=100)]
+    ticks: Annotated[int, msgspec.Meta(ge=0)] = 0
     given: list[tuple[int, str]] = []
     said: list[tuple[int, str]] = []
     events: list[tuple[int, str, float]] = []
@@ -123,6 +126,14 @@ def read_recording(path: Path, build: Build) -> Recording:
             f"{path}: recorded with build {record.build} ({record.fingerprint[:12]}); "
             f"this is {build.name} ({build.fingerprint[:12]})"
         )
+    for _, data in (*record.given, *record.said):
+        if _HEX.fullmatch(data) is None:
+            raise BadRecording(
+                f"{path}: {printable(data[:40])} is no byte after byte in hexadecimal"
+            )
+    for _, target, _ in record.events:
+        if not is_target(target):
+            raise BadRecording(f"{path}: nothing is called {printable(target[:40])} here")
     return record
 
 

@@ -10,7 +10,7 @@ tick comes only where the program waits, or where flash is written. Tests run a 
 firmware in which it comes between statements too.
 """
 
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 from pathlib import Path
 
 import numpy as np
@@ -23,9 +23,9 @@ from diodewright.sim import Engine, Event, Machine, new_tally, power_up
 from diodewright.sim.machine import SUBSTEPS
 from diodewright.sim.tally import TALLY
 from diodewright.twin.child import Child, Gone, blank_flash, share_core
-from diodewright.twin.chip import BOOT_MS, CHIP, CHIP_MIN_V, OUTPUTS, Look
+from diodewright.twin.chip import BOOT_MS, CHIP, CHIP_MIN_V, OUTPUTS, UNIT, Look
 
-__all__ = ["Event", "Twin"]
+__all__ = ["Event", "Twin", "is_target"]
 
 _PARAMS = index_of(PARAMS)
 _DUTY_TOP = words.index(words.LIMITS, "duty_top")
@@ -37,8 +37,21 @@ _TIMER_DEAD, _STARVED, _RAISE, _STRIDE, _DUMP, _POKE, _BREAK, _HEAP = 1, 2, 4, 8
 _ARRAYS = ("law", "limits", "readings", "raw")
 _LENGTHS = (len(words.STATE), 2 * len(words.LIMITS), len(words.READINGS), len(words.RAW))
 _TABLES = {"law": words.STATE, "limits": words.LIMITS}
+#: What an event may change, by room.
+_TARGETS: dict[str, Container[str]] = {
+    "plant": _PARAMS,
+    "true": _STATE,
+    "chip": CHIP,
+    **{room: {row[0] for row in table} for room, table in _TABLES.items()},
+}
 _RESET, _SOFT, _PROMPT = 2, 3, 4
 _SOFT_RESET, _POWER_ON, _WATCHDOG = 0, 1, 3
+
+
+def is_target(target: str) -> bool:
+    """Return whether an event may name `target`."""
+    room, _, name = target.partition(".")
+    return name in _TARGETS.get(room, ())
 
 
 class Twin:
@@ -64,7 +77,7 @@ class Twin:
         folder: Path,
         seed: int = 1,
         soc: float = 1.0,
-        unit: str = "0011223344556677",
+        unit: str = UNIT,
         firmware: Path | None = None,
         chip: str = "RP2040",
     ) -> None:
@@ -191,20 +204,20 @@ class Twin:
         return looks
 
     def strike(self, event: Event) -> None:
-        """Let one event happen now."""
+        """Let one event happen now; KeyError where there is no such target."""
+        if not is_target(event.target):
+            raise KeyError(f"event target {event.target!r}: no such word")
         room, _, name = event.target.partition(".")
-        if room == "plant" and name in _PARAMS:
+        if room == "plant":
             self.machine.p.flat[_PARAMS[name]] = event.value
             self.engine.prepare(self._p, 1e-3 / SUBSTEPS)
-        elif room == "true" and name in _STATE:
+        elif room == "true":
             self.machine.x.flat[_STATE[name]] = event.value
-        elif room == "chip" and name in CHIP:
+        elif room == "chip":
             self._befall(name, int(event.value))
-        elif room in _TABLES and name in (row[0] for row in _TABLES[room]):
+        else:
             self._flags |= _POKE
             self._poke = (_ARRAYS.index(room), words.index(_TABLES[room], name), int(event.value))
-        else:
-            raise KeyError(f"event target {event.target!r}: no such word")
 
     def _befall(self, name: str, value: int) -> None:
         if name == "reset":
