@@ -12,7 +12,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
-__all__ = ["MOMENTS", "NEEDS", "Actor", "Expect", "Fault"]
+__all__ = ["MOMENTS", "NEEDS", "Actor", "Expect", "Fault", "Guard", "Level", "Mode"]
 
 #: Moments at which faults strike: id -> meaning.
 MOMENTS = {
@@ -31,6 +31,12 @@ NEEDS = {
     "indicator": "has no indicator",
 }
 Actor = Literal["law", "hardware", "either", "nobody"]
+#: How a part may fail.
+Mode = Literal["open", "short", "drift", "stuck", "intermittent"]
+#: Where a row can be shown: the compiled loop, the whole firmware on the twin, or a transient.
+Level = Literal["engine", "twin", "edge"]
+#: Of a part that only guards: whether the self-test at power-up sees that it is dead.
+Guard = Literal["", "seen at start", "latent"]
 
 
 @dataclass(frozen=True)
@@ -49,6 +55,14 @@ class Fault:
     watch_s : how long the case is watched [s].
     restores : (after [ms], target, value): what comes back by itself, for intermittent faults.
     needs : what a build must have to fail in this way, of `NEEDS`.
+    mode : how the part fails.
+    level : where the row is shown; "engine" rows are run by `rehearse`.
+    by : the part of the reference circuit that acts where only hardware can, in words; else "".
+    guard : of a part that only guards: "latent" where it may be dead unseen and so meet a second
+        fault (`rehearse` then runs the pair), "seen at start" where the self-test bars the light.
+    shown_by : for levels "twin" and "edge": what shows it (a run of the twin, a transient's
+        criterion, a netlist); "" for "engine".
+    source : of the failure mode and of what is demanded.
     """
 
     id: str
@@ -61,3 +75,9 @@ class Fault:
     watch_s: float = 3.0
     restores: tuple[tuple[float, str, float], ...] = ()
     needs: tuple[str, ...] = ()
+    mode: Mode = "stuck"
+    level: Level = "engine"
+    by: str = ""
+    guard: Guard = ""
+    shown_by: str = ""
+    source: str = "common practice, no source"
