@@ -121,13 +121,29 @@ def size(build: str, as_json: bool, packs: bool) -> None:
 )
 @click.option("--out", type=FOLDER, help="Folder for report and document.")
 @click.option("--scenario", help="With --only use: your own use, a file or a shipped one's name.")
+@click.option("--all", "every", is_flag=True, help="Every phase, mending and pair of the faults.")
+@click.option(
+    "--without",
+    multiple=True,
+    type=click.Choice(["comparator", "dynamic-enable", "cutoff-A"]),
+    help="Leave a part of the circuit out, to see what it is for: INCOMPLETE at best.",
+)
 def rehearse(
-    build: str, as_json: bool, seed: int, only: str | None, out: Path | None, scenario: str | None
+    build: str,
+    as_json: bool,
+    seed: int,
+    only: str | None,
+    out: Path | None,
+    scenario: str | None,
+    every: bool,
+    without: tuple[str, ...],
 ) -> None:
     """Size, use and every fault, judged: one verdict. This is the main job."""
     if scenario is not None and only != "use":
         raise click.UsageError("--scenario goes with --only use")
-    sys.exit(_rehearse(build, as_json, seed, only, out, scenario))
+    if (every or without) and only not in (None, "faults"):
+        raise click.UsageError("--all and --without are about faults: not with --only " + only)
+    sys.exit(_rehearse(build, as_json, seed, only, out, scenario, every, without))
 
 
 def _rehearse(
@@ -137,6 +153,8 @@ def _rehearse(
     only: str | None,
     out: Path | None,
     scenario: str | None = None,
+    every: bool = False,
+    without: tuple[str, ...] = (),
 ) -> int:
     from diodewright.build import load
     from diodewright.derive import settings
@@ -151,7 +169,7 @@ def _rehearse(
     if out:
         make_folder(out)
     with screen.progress() as say:
-        done = rehearse(loaded, seed, only, say, scenario=own)
+        done = rehearse(loaded, seed, only, say, scenario=own, every=every, without=without)
     written = write_report(done, out) if out else None
     if as_json:
         print_text(done.as_json())

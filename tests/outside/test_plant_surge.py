@@ -18,11 +18,25 @@ def test_a_re_made_contact_draws_its_surge(
     charged_V: float, forward_V: float, loop_ohm: float, peak_A: float
 ) -> None:
     # I = (Vc - Vf)/R, charge C (Vc - Vf); a circuit simulation of the first (100 uF) gave 3.592 A.
-    assert comparator.reconnection_A(charged_V, forward_V, loop_ohm) == pytest.approx(peak_A)
+    assert comparator.reconnection_A(charged_V, forward_V, loop_ohm, 0) == pytest.approx(peak_A)
+
+
+@pytest.mark.parametrize("ohm", [0.05, 0.5, 2.0, 10.0])
+def test_wiring_bounds_the_surge_and_the_bound_is_not_far(ohm: float) -> None:
+    """Judge: SciPy on the series RLC, 0.3 uH and 0.1 uF, 1 V above the knee."""
+    loop_H, output_F = 0.3e-6, 0.1e-6
+
+    def slope(_: float, y: Any) -> list[float]:
+        return [-y[1] / output_F, (y[0] - ohm * y[1]) / loop_H]
+
+    run: Any = solve_ivp(slope, (0, 3e-6), [1.0, 0.0], rtol=1e-9, atol=1e-12, max_step=2e-9)
+    judged_A = float(run.y[1].max())
+    bound_A = comparator.reconnection_A(4.8, 3.8, ohm, math.sqrt(loop_H / output_F))
+    assert judged_A <= bound_A <= 2.2 * judged_A
 
 
 def test_an_uncharged_output_draws_none() -> None:
-    assert comparator.reconnection_A(4.0, 4.8, 1.0) == 0
+    assert comparator.reconnection_A(4.0, 4.8, 1.0, 0) == 0
 
 
 def test_the_trip_peak_is_the_integrated_current_one_delay_after_the_trip() -> None:

@@ -122,6 +122,7 @@ def _stage(build: Build) -> dict[str, object]:
         "overshoot": stage.overshoot_pct / 100,
         "stage_idle_W": stage.quiescent_mA / 1000 * pack_full_V(build),
         "output_F": stage.output_cap_uF * 1e-6,
+        "loop_H": build.cutoffs.loop_uH * 1e-6,
         "output_clamp_V": output_clamp_V(build),
         **_own(build),
     }

@@ -1,6 +1,7 @@
-"""Faults: the catalogue, data only. What fails, how it is shown, and what must follow."""
+"""Faults as data: what can break, how it shows, what must follow, and when it strikes."""
 
 from diodewright.faults.catalogue import CATALOGUE, by_id
-from diodewright.faults.fault import MOMENTS, NEEDS, Fault
+from diodewright.faults.fault import NEEDS, Fault
+from diodewright.faults.moments import CORE, MOMENTS, SLOW
 
-__all__ = ["CATALOGUE", "MOMENTS", "NEEDS", "Fault", "by_id"]
+__all__ = ["CATALOGUE", "CORE", "MOMENTS", "NEEDS", "SLOW", "Fault", "by_id"]

@@ -12,13 +12,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
-__all__ = ["MOMENTS", "NEEDS", "Actor", "Expect", "Fault", "Guard", "Level", "Mode"]
-
-#: Moments at which faults strike: id -> meaning.
-MOMENTS = {
-    "soft-start": "half way up the soft-start",
-    "steady": "one minute into steady light",
-}
+__all__ = ["NEEDS", "Actor", "Expect", "Fault", "Guard", "Level", "Mode"]
 
 Expect = Literal["dark", "holds", "guarded"]
 #: What a fault may need -> what it says of a build that has none.
@@ -63,6 +57,7 @@ class Fault:
     shown_by : for levels "twin" and "edge": what shows it (a run of the twin, a transient's
         criterion, a netlist); "" for "engine".
     source : of the failure mode and of what is demanded.
+    before : changes that were there before the use began: of a pair, the dead guard's.
     """
 
     id: str
@@ -81,3 +76,4 @@ class Fault:
     guard: Guard = ""
     shown_by: str = ""
     source: str = "common practice, no source"
+    before: tuple[tuple[str, float], ...] = ()

@@ -6,7 +6,18 @@ from dataclasses import dataclass
 from diodewright.faults import Fault
 from diodewright.judge.findings import Finding
 
-__all__ = ["CaseFinding", "judge_case"]
+__all__ = ["CaseFinding", "Verdict", "VERDICTS", "judge_case"]
+
+#: Verdict on a case -> (code for maps, meaning).
+VERDICTS: dict[str, tuple[str, str]] = {
+    "law": ("L", "survives: the law acted in time"),
+    "hardware": ("H", "survives: the hardware acted; the law could not have"),
+    "harmless": ("-", "survives: nothing acted, and nothing needed to"),
+    "latent": ("?", "survives: a guard is dead and nobody has seen it"),
+    "missed": ("M", "FAILS: no damage, but not what must follow, or not in time"),
+    "damaged": ("X", "FAILS: a limit was exceeded"),
+}
+Verdict = str
 
 
 @dataclass(frozen=True)
@@ -15,6 +26,7 @@ class CaseFinding:
 
     Attributes
     ----------
+    verdict : one of `VERDICTS`.
     reaction : who acted, in words; starts with "law", "hardware", "controls" or "none".
     cause : the law's first cause, or None.
     time_to_dark_ms : from the fault to the last lit moment; None where it ended lit.
@@ -26,6 +38,7 @@ class CaseFinding:
     id: str
     at: str
     level: str
+    verdict: Verdict
     reaction: str
     cause: str | None
     time_to_dark_ms: float | None
@@ -40,25 +53,71 @@ class CaseFinding:
 def _reaction(values: Mapping[str, float], cause: str | None, law_lit: bool, dark: bool) -> str:
     """Say who made it dark. A latch seen by the law was set by the comparator before."""
     if not dark:
-        return "law dims" if values["drive_A"] < 0.98 * values["drive_before_A"] else "none needed"
+        dimmed = values["drive_A"] < 0.98 * values["healthy_drive_A"]
+        return "law dims" if dimmed else "none needed"
     if law_lit:
         return "hardware: the dynamic enable dropped"
     if cause == "latch":
         return "hardware: comparator latch"
     if cause is not None:
         return f"law: {cause}"
-    return "controls"
+    return "controls" if values["healthy_lit"] else "none needed: dark as it should be"
+
+
+#: Where the current never comes near the comparator's trip, the law has time: so long [ms].
+_UNHURRIED_MS = 50.0
+
+
+def _momentary(fault: Fault) -> bool:
+    """Say whether a fault is over by itself."""
+    pulsed = all(target == "true.trip_inject" for target, _ in fault.changes)
+    return bool(fault.restores) or pulsed
+
+
+def _must_be_dark(fault: Fault, off_ms: int | None, values: Mapping[str, float]) -> bool:
+    """Say whether this case must end dark.
+
+    Not where the healthy light ends dark as well, nor where the fault was over before there was
+    light, or before the catalogue demands that it be seen.
+    """
+    if fault.expect != "dark" or not values["healthy_lit"]:
+        return False
+    if not values["lit_before"] and (_momentary(fault) or off_ms is not None):
+        return False
+    return off_ms is None or fault.allowed_ms is not None and off_ms > fault.allowed_ms
+
+
+def _allowed_ms(fault: Fault, values: Mapping[str, float]) -> float | None:
+    """Return the longest time to dark [ms]; None for any.
+
+    The catalogue's, from where the healthy light is at its level: what a fault exceeds on the way
+    there is judged apart. What hardware alone must end at once has `_UNHURRIED_MS` where the
+    current never reaches the comparator's lowest trip.
+    """
+    if fault.allowed_ms is None:
+        return None
+    allowed_ms = fault.allowed_ms
+    if fault.acts in ("hardware", "either") and values["peak_current_A"] < values["trip_min_A"]:
+        allowed_ms = max(allowed_ms, _UNHURRIED_MS)
+    return allowed_ms + values["again_ms"]
 
 
 def _expectation(
-    fault: Fault, values: Mapping[str, float], dark: bool, time_to_dark_ms: float | None
+    fault: Fault,
+    off_ms: int | None,
+    values: Mapping[str, float],
+    cause: str | None,
+    time_to_dark_ms: float | None,
 ) -> str:
     """Return what was expected and did not happen, in words; "" where it did."""
-    if fault.expect == "dark":
-        if not dark or time_to_dark_ms is None:
+    if time_to_dark_ms is None and cause is not None:
+        return f"lit though {cause} is latched"
+    if _must_be_dark(fault, off_ms, values):
+        if time_to_dark_ms is None:
             return "expected dark, still lit"
-        if fault.allowed_ms is not None and time_to_dark_ms > fault.allowed_ms:
-            return f"dark after {time_to_dark_ms:.1f} ms, allowed {fault.allowed_ms:g} ms"
+        allowed_ms = _allowed_ms(fault, values)
+        if allowed_ms is not None and time_to_dark_ms > allowed_ms:
+            return f"dark after {time_to_dark_ms:.1f} ms, allowed {allowed_ms:g} ms"
     if fault.expect == "guarded" and values["mount_over_K"] > 0:
         return (
             f"the mount rose {values['mount_over_K']:.1f} K above its trip and the budget's guard"
@@ -66,9 +125,22 @@ def _expectation(
     return ""
 
 
+def _verdict(fault: Fault, broken: bool, missed: bool, reaction: str) -> Verdict:
+    if broken:
+        return "damaged"
+    if missed:
+        return "missed"
+    if reaction.startswith("hardware"):
+        return "hardware"
+    if reaction.startswith(("law", "controls")):
+        return "law"
+    return "latent" if fault.guard == "latent" else "harmless"
+
+
 def judge_case(
     fault: Fault,
     at: str,
+    off_ms: int | None,
     findings: Sequence[Finding],
     values: Mapping[str, float],
     cause: str | None,
@@ -78,10 +150,12 @@ def judge_case(
 
     Parameters
     ----------
+    off_ms : after which the fault mended itself [ms]; None where it stayed.
     findings : of every fault criterion.
     values : Tally quantities since the fault, with "lit_at_end" (0 or 1, before the closing
-        release), "drive_A" there, "drive_before_A" at the fault, and "mount_over_K": how far the
-        mount rose above its trip and the heat budget's guard.
+        release), "drive_A" there, "healthy_lit" and "healthy_drive_A" without the fault,
+        "again_ms" until the healthy light is at its level, and "mount_over_K": how far the mount
+        rose above its trip and the heat budget's guard.
     cause : the law's first cause at that moment, or None.
     law_lit : whether the law itself believed in light at that moment.
     """
@@ -89,7 +163,7 @@ def judge_case(
     time_to_dark_ms = 1000 * max(values["last_lit_s"], 0.0) if dark else None
     broken = [finding for finding in findings if finding.status != "holds"]
     tightest = min(findings, key=lambda f: -1e9 if f.margin is None else f.margin)
-    missed = _expectation(fault, values, dark, time_to_dark_ms)
+    missed = _expectation(fault, off_ms, values, cause, time_to_dark_ms)
     if broken:
         worst = broken[0]
         value = "nothing" if worst.value is None else f"{worst.value:.4g} {worst.unit}"
@@ -97,11 +171,13 @@ def judge_case(
         why += f"; mend: {worst.mend}"
     else:
         why = missed or f"{tightest.meaning}: {tightest.value:.4g} of {tightest.limit:g}"
+    reaction = _reaction(values, cause, law_lit, dark)
     return CaseFinding(
         id=fault.id,
         at=at,
         level="engine",
-        reaction=_reaction(values, cause, law_lit, dark),
+        verdict=_verdict(fault, bool(broken), bool(missed), reaction),
+        reaction=reaction,
         cause=cause,
         time_to_dark_ms=time_to_dark_ms,
         peak_current_A=values["peak_current_A"],

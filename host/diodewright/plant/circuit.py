@@ -98,7 +98,8 @@ def surge_on_closing_A(p: Record, x: Record, knee: float, path_ohm: float) -> fl
     """Dump the output into a path that has just closed; return the surge [A], 0 for none."""
     if x.path_closed > 0.5 or x.output_V <= knee:
         return 0.0
-    surge_A = reconnection_A(x.output_V, knee, path_ohm + diode_slope_ohm(p))
+    loop_ohm = path_ohm + diode_slope_ohm(p)
+    surge_A = reconnection_A(x.output_V, knee, loop_ohm, p.surge_ohm)
     x.output_V = knee if knee > 0.0 else 0.0
     return float(surge_A)
 

@@ -93,8 +93,12 @@ def dumped_V(p: Record, output_V: float, current_A: float) -> float:
 
 
 @kernel
-def reconnection_A(charged_V: float, knee: float, loop_ohm: float) -> float:
-    """Return the peak [A] when a capacitor at `charged_V` [V] meets a knee [V] behind [ohm]."""
+def reconnection_A(charged_V: float, knee: float, loop_ohm: float, surge_ohm: float) -> float:
+    """Return a bound of the peak [A] when a capacitor at `charged_V` [V] meets a knee [V].
+
+    `loop_ohm` is the loop's resistance, `surge_ohm` the impedance sqrt(L/C) of its wiring and the
+    capacitor: a series RLC discharge exceeds neither V/R nor V sqrt(C/L).
+    """
     if charged_V <= knee:
         return 0.0
-    return (charged_V - knee) / loop_ohm
+    return (charged_V - knee) / (surge_ohm if surge_ohm > loop_ohm else loop_ohm)

@@ -96,6 +96,7 @@ def prepare_stage(p: Record, dt_s: float) -> None:
     p.bleeder_S = 1.0 / p.bleeder_ohm
     p.bleeder_decay = decay(dt_s, p.bleeder_ohm * p.output_F)
     p.series_ohm = p.monitor_ohm + p.lead_ohm
+    p.surge_ohm = math.sqrt(p.loop_H / p.output_F)
     p.a_decay = decay(dt_s, p.a_tau_s)
     p.pass_decay = decay(dt_s, p.pass_tau_s)
     p.pass_J_K = p.pass_tau_s / p.pass_sink_K_W

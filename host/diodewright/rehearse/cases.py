@@ -3,38 +3,34 @@
 from collections.abc import Iterable, Iterator
 from concurrent.futures import Executor
 from dataclasses import dataclass
-from difflib import get_close_matches
 
 from diodewright.build import Build
-from diodewright.build.plain_file import printable
-from diodewright.derive import BUDGET_GUARD_K, criteria, settings
-from diodewright.faults import CATALOGUE, MOMENTS, NEEDS, Fault, by_id
+from diodewright.derive import BUDGET_GUARD_K, criteria
+from diodewright.faults import CATALOGUE, MOMENTS, NEEDS, SLOW, Fault
 from diodewright.judge import CaseFinding, Finding, judge, judge_case
-from diodewright.plant import record
-from diodewright.rehearse.causes import cause_words
+from diodewright.rehearse.case_id import At, UnknownCase, parse_at
+from diodewright.rehearse.moments import LEAD_IN_MS, Stand, snapshots
 from diodewright.rehearse.sweep import in_order
-from diodewright.rehearse.use import PRESS_S, dark_A, provenance_of, rested, tally_values
+from diodewright.rehearse.use import dark_A, provenance_of, tally_values
 from diodewright.sim import Engine, Event, Machine, Trace, new_tally
 
 __all__ = [
-    "MOMENTS",
     "CaseJob",
     "CaseRun",
-    "NoHealthyStart",
-    "UnknownCase",
     "case_finding",
-    "moments",
-    "parse_case",
+    "cases_of",
+    "lacks",
     "run_case",
     "run_cases",
-    "snapshots",
     "strike_events",
 ]
 
-STEADY_S = 60
 #: The trigger is let go so long before the end of a case, to see that it still makes dark.
 CLOSING_S = 0.5
-LEAD_IN_MS = 100
+#: A case is decided when it has been latched and dark for this long [s].
+SETTLED_S = 2.0
+#: Watched longer than this [s], a fault shows itself slowly.
+SLOWLY_S = 20.0
 #: What the closing release may still raise.
 PEAKS = (
     "peak_current_A",
@@ -43,15 +39,6 @@ PEAKS = (
     "peak_pass_degC",
     "longest_against_s",
 )
-_LONGEST_ID = 60
-
-
-class NoHealthyStart(Exception):
-    """The healthy build never reached its soft-start; says what latched."""
-
-
-class UnknownCase(ValueError):
-    """No such fault or moment; names the nearest."""
 
 
 @dataclass(frozen=True)
@@ -61,72 +48,6 @@ class CaseRun:
     finding: CaseFinding
     findings: tuple[Finding, ...]
     trace: Trace | None
-
-
-def snapshots(build: Build, engine: Engine, seed: int) -> dict[str, Machine]:
-    """Return the healthy machine, full pack, 100 ms before each of `MOMENTS`."""
-    charge = 1.0 if build.pack.kind == "bench_supply" else build.pack.start_charge_pct / 100
-    machine = rested(build, engine, seed, charge, build.comparator.trip_max_A)
-    tally = new_tally(engine, dark_A(build))
-    return moments(build, machine, tally, settings(build)["ramp_ticks"])
-
-
-def moments(
-    build: Build, machine: Machine, tally: record.Filled, ramp_ticks: int
-) -> dict[str, Machine]:
-    """Press the trigger of a dark machine and return copies of it as `snapshots` does.
-
-    `machine` itself stands at the last moment then, and `tally` holds its way there; `ramp_ticks`
-    is the length of the law's soft-start.
-
-    Raises
-    ------
-    NoHealthyStart
-        It never reached its soft-start.
-    """
-    press = machine.now + 1000 * PRESS_S
-    events = (Event(press, "plant.trigger", 1),)
-    machine.run(press + max(1, int(1000 * build.limits.delay_s) - 50), tally, events)
-    while machine.mode() != "soft_start":
-        if machine.cause() or machine.now > press + 60_000 + int(1000 * build.limits.delay_s):
-            condition, _ = cause_words(machine.cause())
-            raise NoHealthyStart(
-                f"no light to inject faults into: {machine.cause() or machine.mode()}"
-                f"{': ' + condition if condition else ''}"
-            )
-        machine.run(machine.now + 1, tally)
-    half = machine.now + ramp_ticks // 2
-    taken = {}
-    machine.run(max(machine.now, half - LEAD_IN_MS), tally)
-    taken["soft-start"] = machine.copy()
-    machine.run(half + 1000 * STEADY_S - LEAD_IN_MS, tally)
-    taken["steady"] = machine.copy()
-    return taken
-
-
-def parse_case(case_id: str) -> tuple[Fault, str]:
-    """Return fault and moment of ``FAULT@MOMENT``; UnknownCase with the nearest names."""
-    name, mark, at = case_id.partition("@")
-    ids = [row.id for row in CATALOGUE]
-    if name not in ids:
-        near = get_close_matches(name[:_LONGEST_ID], ids, 3, 0.4)
-        raise UnknownCase(
-            f"{_shown(case_id)}: no such fault; nearest: {', '.join(near) or 'none'}"
-            " (diodewright faults lists all)"
-        )
-    if at not in MOMENTS:
-        wrong = "no such moment" if mark else "no moment"
-        near = get_close_matches(at[:_LONGEST_ID], MOMENTS, 1, 0.4) or list(MOMENTS)[:1]
-        raise UnknownCase(
-            f"{_shown(case_id)}: {wrong}; one of: {', '.join(MOMENTS)}; write {name}@{near[0]}"
-        )
-    return by_id(name), at
-
-
-def _shown(case_id: str) -> str:
-    """Return what was asked for on one line that fits a screen."""
-    text = printable(case_id)
-    return f"{text[:_LONGEST_ID]}..." if len(text) > _LONGEST_ID else text or "(nothing)"
 
 
 def lacks(build: Build, fault: Fault) -> str:
@@ -155,49 +76,96 @@ def strike_events(fault: Fault, at: int) -> tuple[Event, ...]:
     return (*struck, *back)
 
 
+def _mended(fault: Fault, machine: Machine, at: int) -> tuple[Event, ...]:
+    """Return what takes a fault back at tick `at`: each part as it is in `machine`."""
+    return tuple(
+        Event(at, target, machine.peek(target), f"{fault.id}: mended" if i == 0 else "")
+        for i, (target, _) in enumerate(fault.changes)
+        if target.startswith(("plant.", "board."))
+    )
+
+
+def cases_of(build: Build, fault: Fault, taken: Iterable[str]) -> Iterator[At]:
+    """Yield the moments of `taken` at which `fault` strikes: what shows slowly, at few of them."""
+    if not lacks(build, fault):
+        slowly = fault.watch_s > SLOWLY_S
+        yield from (At(at) for at in taken if not slowly or at in SLOW)
+
+
+def _struck(stand: Stand, fault: Fault, at: At) -> tuple[Machine, int, tuple[Event, ...]]:
+    """Return a machine that the fault is about to strike, the tick, and all that happens."""
+    machine = stand.machine.copy()
+    strike = stand.strike + at.later
+    before = tuple(Event(machine.now, target, value) for target, value in fault.before)
+    mended: tuple[Event, ...] = ()
+    if at.off_ms is not None:
+        mended = _mended(fault, machine, strike + at.off_ms)
+    failed = {target for target, _ in fault.changes}
+    # what has failed does not follow the hand any more
+    by_hand = [event for event in stand.events if event.tick < strike or event.target not in failed]
+    return machine, strike, (*before, *by_hand, *strike_events(fault, strike), *mended)
+
+
 def run_case(
-    build: Build, machine: Machine, fault: Fault, at: str, seed: int, traced: bool = False
+    build: Build, stand: Stand, fault: Fault, at: At | str, seed: int, traced: bool = False
 ) -> CaseRun:
-    """Run `fault` from a snapshot (which is left as it was) and judge it.
+    """Run `fault` from where the light stands (which is left as it was) and judge it.
+
+    It ends when it is decided: two seconds latched and dark, or watched for as long as the
+    catalogue says; then the trigger is let go.
 
     Raises
     ------
     UnknownCase
         This build can't have that fault.
     """
+    at = parse_at(at) if isinstance(at, str) else at
     if why := lacks(build, fault):
         raise UnknownCase(f"{fault.id}@{at}: {build.name} {why} to fail in this way")
-    machine = machine.copy()
+    machine, strike, events = _struck(stand, fault, at)
     engine = machine.engine
-    lead_in = new_tally(engine, dark_A(build))
-    strike = machine.now + LEAD_IN_MS
-    closing = strike + round(1000 * (fault.watch_s - CLOSING_S))
-    end = strike + round(1000 * fault.watch_s)
-    released = Event(closing, "plant.trigger", 0, "trigger released")
-    events = (*strike_events(fault, strike), released)
     provenance: dict[str, object] | None = None
     if traced:
         provenance = {**provenance_of(build, engine, seed), "case": f"{fault.id}@{at}"}
-    before = machine.run(strike, lead_in, (), provenance)
-    drive_before_A = machine.word("drive") / 64000
+    traces = [machine.run(strike, new_tally(engine, dark_A(build)), events, provenance)]
+    lit_before = machine.true("diode_A") > dark_A(build)
     tally = new_tally(engine, dark_A(build))
-    during = machine.run(closing, tally, events, provenance)
-    values = tally_values(tally)
-    values["drive_before_A"] = drive_before_A
-    values["drive_A"] = machine.word("drive") / 64000
-    guard_degC = build.limits.mount_trip_degC + BUDGET_GUARD_K
-    values["mount_over_K"] = values["peak_mount_degC"] - guard_degC
-    values["lit_at_end"] = float(machine.true("diode_A") > dark_A(build))
+    last = strike + stand.again_ms + round(1000 * (fault.watch_s - CLOSING_S))
+    acts = max((event.tick for event in events), default=strike)
+    while machine.now < last:
+        till = min(last, max(acts, machine.now) + round(1000 * SETTLED_S) + 1)
+        traces.append(machine.run(till, tally, events, provenance))
+        dark_s = tally_values(tally)["elapsed_s"] - tally_values(tally)["last_lit_s"]
+        if machine.now > acts and machine.cause() and dark_s >= SETTLED_S:
+            break
+    values = _values(build, machine, stand, tally_values(tally)) | {"lit_before": lit_before}
     cause = machine.cause()
     law_lit = machine.mode() in ("start", "soft_start", "run", "limited")
-    after = machine.run(end, tally, events, provenance)
+    released = Event(machine.now, "plant.trigger", 0, "trigger released")
+    end = machine.now + round(1000 * CLOSING_S)
+    traces.append(machine.run(end, tally, (*events, released), provenance))
     closed = tally_values(tally)
     values |= {name: closed[name] for name in PEAKS}
     findings = judge(criteria(build), values, "fault")
-    finding = judge_case(fault, at, findings, values, cause, law_lit)
-    if before is None or during is None or after is None:
-        return CaseRun(finding, findings, None)
-    return CaseRun(finding, findings, before.joined(during, after))
+    finding = judge_case(fault, str(at), at.off_ms, findings, values, cause, law_lit)
+    kept = [trace for trace in traces if trace is not None]
+    return CaseRun(finding, findings, kept[0].joined(*kept[1:]) if kept else None)
+
+
+def _values(
+    build: Build, machine: Machine, stand: Stand, values: dict[str, float]
+) -> dict[str, float]:
+    """Return a case's quantities: its Tally, and what its judge compares that with."""
+    guard_degC = build.limits.mount_trip_degC + BUDGET_GUARD_K
+    return values | {
+        "drive_A": machine.word("drive") / 64000,
+        "healthy_drive_A": stand.drive_A,
+        "healthy_lit": float(stand.lit),
+        "again_ms": float(stand.again_ms),
+        "trip_min_A": build.comparator.trip_min_A,
+        "mount_over_K": values["peak_mount_degC"] - guard_degC,
+        "lit_at_end": float(machine.true("diode_A") > dark_A(build)),
+    }
 
 
 @dataclass(frozen=True)
@@ -205,15 +173,15 @@ class CaseJob:
     """One case to be run, wherever that may be: `run_case` with what it takes."""
 
     build: Build
-    machine: Machine
+    stand: Stand
     fault: Fault
-    at: str
+    at: At
     seed: int
 
 
 def case_finding(job: CaseJob) -> CaseFinding:
     """Run one case and return its finding alone."""
-    return run_case(job.build, job.machine, job.fault, job.at, job.seed).finding
+    return run_case(job.build, job.stand, job.fault, job.at, job.seed).finding
 
 
 def run_cases(
@@ -227,13 +195,14 @@ def run_cases(
     """Yield the finding of every fault that this build can have, at every moment, in that order.
 
     `pool` runs them (see `diodewright.rehearse.sweep`); the findings do not depend on it. In
-    other processes only the engine of the law on disk runs.
+    other processes only the engine of the law on disk runs. A moment that this build never
+    reaches is passed over.
     """
-    taken = snapshots(build, engine, seed)
+    taken = snapshots(build, engine, seed, tuple(moments))
     jobs = (
-        CaseJob(build, taken[at], fault, at, seed)
+        CaseJob(build, taken[at.moment], fault, at, seed)
         for fault in faults
-        if not lacks(build, fault)
-        for at in moments
+        if fault.level == "engine"
+        for at in cases_of(build, fault, taken)
     )
     yield from in_order(pool, case_finding, jobs)

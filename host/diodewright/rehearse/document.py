@@ -55,6 +55,11 @@ class Rehearsal:
     scenario : the builder's own, its steps as rows, where it took the place of the one use.
     traces : thinned columns for figures.
     edges : findings on what happens within microseconds, as plain values.
+    pairs : fault cases where a guard was dead before, unseen; rows as those of `faults`.
+    bereft : what a fault that hardware ended does without that part; `without` names it.
+    catalogue : what is known of each fault that was run, whatever the moment.
+    moments : name -> meaning, and whether this build's light reaches it.
+    without : parts that the circuit lacked on purpose.
     """
 
     verdict: str
@@ -76,6 +81,11 @@ class Rehearsal:
     traces: dict[str, dict[str, Any]]
     scenario: dict[str, Any] = field(default_factory=dict)
     edges: list[dict[str, Any]] = field(default_factory=list)
+    pairs: list[dict[str, Any]] = field(default_factory=list)
+    bereft: list[dict[str, Any]] = field(default_factory=list)
+    catalogue: list[dict[str, Any]] = field(default_factory=list)
+    moments: dict[str, dict[str, Any]] = field(default_factory=dict)
+    without: list[str] = field(default_factory=list)
 
     def as_dict(self) -> dict[str, Any]:
         """Return the document as plain values, `format` first."""

@@ -29,14 +29,15 @@ from diodewright.derive import (
     worst_light,
 )
 from diodewright.derive.electrics import cold_hold_A
-from diodewright.faults import Fault, by_id
+from diodewright.faults import CORE, Fault, by_id
 from diodewright.judge import CaseFinding, Finding, judge
 from diodewright.plant import record
 from diodewright.plant.params import PARAM_RECORD, index_of
-from diodewright.rehearse.cases import NoHealthyStart, moments, run_case
+from diodewright.rehearse.cases import run_case
 from diodewright.rehearse.causes import false_trip
 from diodewright.rehearse.edges import edge_findings
 from diodewright.rehearse.hazards import hazard_of
+from diodewright.rehearse.moments import NoHealthyStart, Stand, fresh
 from diodewright.rehearse.plausible import other_ends
 from diodewright.rehearse.use import PRESS_S, Use, dark_A, tally_values
 from diodewright.sim import Engine, Event, Machine, new_tally, power_up
@@ -114,8 +115,9 @@ class _Programme:
 
 
 def _tightest_cases(cases: Iterable[CaseFinding]) -> tuple[tuple[Fault, str], ...]:
-    """Return the tightest short case of each criterion, then the tightest of all."""
-    short = [case for case in cases if by_id(case.id).watch_s <= _LONGEST_CASE_S]
+    """Return the tightest short case of each criterion at `CORE`, then the tightest of all."""
+    core = [case for case in cases if case.at in CORE]
+    short = [case for case in core if by_id(case.id).watch_s <= _LONGEST_CASE_S]
     in_order = sorted(short, key=lambda case: _room(case.tightest) or 0.0)
     firsts = {case.tightest.id: case for case in reversed(in_order)}
     chosen = dict.fromkeys((case.id, case.at) for case in (*firsts.values(), *in_order))
@@ -208,12 +210,12 @@ def _plain_finding(name: str, holds: bool, meaning: str) -> Finding:
     return Finding(name, status, None, 0.0, "", "at_most", None, meaning, "")  # type: ignore[arg-type]
 
 
-def _from_cold(of: _Derived, run: _Programme) -> tuple[_Found, dict[str, Machine]]:
+def _from_cold(of: _Derived, run: _Programme) -> tuple[_Found, dict[str, Stand]]:
     """Run a minute of light from cold; return its findings and the moments for faults."""
     build = of.build
     machine = _awake(of, run, 0.0)
     tally = new_tally(run.engine, dark_A(build))
-    taken = moments(build, machine, tally, of.words["ramp_ticks"])
+    taken = fresh(build, machine, tally, of.words["ramp_ticks"], CORE)
     light_W = machine.true("light_W")
     machine.run(machine.now + 1000, tally, (Event(machine.now, "plant.trigger", 0.0),))
     more = {
@@ -223,8 +225,8 @@ def _from_cold(of: _Derived, run: _Programme) -> tuple[_Found, dict[str, Machine
         "shared_shunts": float(build.sensors.shunt == "shared"),
     }
     found = _judged(of, "in use from cold", tally, more, machine.cause())
-    for copy in taken.values():
-        copy.p.flat[_TRIP] = build.comparator.trip_max_A
+    for stand in taken.values():
+        stand.machine.p.flat[_TRIP] = build.comparator.trip_max_A
     return found, taken
 
 

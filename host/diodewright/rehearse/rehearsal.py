@@ -5,16 +5,14 @@ import dataclasses
 import math
 import os
 import shlex
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor
 from typing import Any
 
 from diodewright.build import Build
 from diodewright.derive import criteria, worst_light
-from diodewright.faults import by_id
 from diodewright.judge import CaseFinding, Finding, judge
-from diodewright.rehearse.cases import NoHealthyStart, run_cases
-from diodewright.rehearse.causes import cause_words, false_trip
+from diodewright.rehearse.causes import false_trip
 from diodewright.rehearse.described import (
     SCENARIO_LEAVES_OUT,
     run_scenario,
@@ -23,6 +21,7 @@ from diodewright.rehearse.described import (
 )
 from diodewright.rehearse.document import Rehearsal, thinned
 from diodewright.rehearse.edges import edge_findings
+from diodewright.rehearse.faulted import Faulted, break_everything
 from diodewright.rehearse.hazards import cautions_of, hazard_of
 from diodewright.rehearse.leaves_out import LEAVES_OUT
 from diodewright.rehearse.matters import NOT_WEIGHED, unweighed, weigh
@@ -44,17 +43,6 @@ def _no_progress(_: str) -> None:
 
 def _plain(row: Any) -> dict[str, Any]:
     return dataclasses.asdict(row)
-
-
-def _case_dict(case: CaseFinding) -> dict[str, Any]:
-    row = _plain(case)
-    row["tightest"] = {
-        name: row["tightest"][name] for name in ("id", "value", "limit", "unit", "margin")
-    }
-    condition, clears = cause_words(case.cause)
-    fault = by_id(case.id)
-    facts = {name: getattr(fault, name) for name in ("part", "happens", "expect", "allowed_ms")}
-    return row | facts | {"cause_words": condition, "clears_by": clears}
 
 
 def _use_findings(build: Build, use: Use) -> tuple[Finding, ...]:
@@ -144,11 +132,11 @@ def _tightest(
 def _reasons(
     findings: tuple[Finding, ...],
     edges: tuple[Finding, ...],
-    cases: list[CaseFinding],
+    faulted: Faulted,
     hazard: Mapping[str, Any],
 ) -> tuple[list[str], list[str]]:
     """Return what fails and what could not be judged, in words, damage first."""
-    fails = [f"{case.id}@{case.at}: {case.why}" for case in cases if not case.survives]
+    fails = [*faulted.stopped, *faulted.fails()]
     judged = [*(("edge", row) for row in edges), *(("use", row) for row in findings)]
     fails += [
         f"{of}: {f.meaning}: {f.value:.4g} {f.unit}, limit {f.limit:.4g} {f.unit}; mend: {f.mend}"
@@ -161,20 +149,6 @@ def _reasons(
     return fails, missing
 
 
-def _cases(
-    build: Build, engine: Engine, seed: int, say: Callable[[str], None], pool: Executor
-) -> tuple[list[CaseFinding], list[str]]:
-    """Return every case's finding, and what stood in the way in words."""
-    cases: list[CaseFinding] = []
-    try:
-        for case in run_cases(build, engine, seed, pool=pool):
-            say(f"{case.id}@{case.at}")
-            cases.append(case)
-    except NoHealthyStart as error:
-        return cases, [str(error)]
-    return cases, []
-
-
 def rehearse(
     build: Build,
     seed: int = 1,
@@ -183,6 +157,8 @@ def rehearse(
     engine: Engine | None = None,
     scenario: Scenario | None = None,
     pool: Executor | None = None,
+    every: bool = False,
+    without: Sequence[str] = (),
 ) -> Rehearsal:
     """Rehearse `build` and return the one document.
 
@@ -194,6 +170,8 @@ def rehearse(
     scenario : runs in place of the one use; only together with `only` "use".
     pool : where the fault cases run (see `diodewright.rehearse.sweep`); threads of this process
         where None. The result does not depend on it.
+    every : run all phases, mendings and pairs of the fault cases (see `rehearse.matrix`).
+    without : parts that the circuit lacks, of `GUARDS`; INCOMPLETE at best.
 
     Raises
     ------
@@ -210,27 +188,28 @@ def rehearse(
     say("one use")
     use = _run_use(build, engine, seed, scenario) if only in (None, "use") else None
     findings = _use_findings(build, use) if use else ()
-    cases: list[CaseFinding] = []
-    stopped: list[str] = []
+    faulted = Faulted()
     edges: tuple[Finding, ...] = ()
     if only in (None, "faults"):
         say("edges")
         edges = edge_findings(build)
         with contextlib.ExitStack() as ended:
             taken = pool or ended.enter_context(ThreadPoolExecutor(os.cpu_count()))
-            cases, stopped = _cases(build, engine, seed, say, taken)
+            faulted = break_everything(build, engine, seed, every, without, say, taken)
     weighed = unweighed(build, NOT_WEIGHED)
-    if use and cases and not stopped:
-        weighed = weigh(build, engine, seed, use, cases, say)
-    hazard = hazard_of(build, worst_light(build), cases)
-    fails, missing = _reasons(findings, edges, cases, hazard)
+    if use and faulted.cases and not without:
+        weighed = weigh(build, engine, seed, use, faulted.cases, say)
+    hazard = hazard_of(build, worst_light(build), [] if without else faulted.cases)
+    fails, missing = _reasons(findings, edges, faulted, hazard)
     proof = proof_of_law(say) if only in (None, "proof") else NOT_PROVED
     refuted, unproved = proof_reasons(proof)
-    fails = stopped + fails + refuted
+    fails += refuted
     missing += unproved
     if only is not None:
         by = f", by the scenario {scenario.name}" if scenario else ""
         missing.append(f"only {only} was rehearsed{by}")
+    if without:
+        missing.append(f"rehearsed without {', '.join(without)}: not the reference circuit")
     if engine.law_hash != law_hash():
         missing.append("the law on disk changed while this ran: nothing above counts")
     verdict = "FAILS" if fails else "INCOMPLETE" if missing else "HOLDS"
@@ -250,8 +229,7 @@ def rehearse(
         proof=proof,
         use=_use_dict(use, scenario) if use else {},
         findings=[_plain(finding) for finding in findings],
-        faults=[_case_dict(case) for case in cases],
-        tightest=_tightest(build.name, seed, findings, edges, cases, scenario),
+        tightest=_tightest(build.name, seed, findings, edges, faulted.every, scenario),
         assumed=[
             _plain(row) | found.as_dict() for row, found in zip(build.assumed, weighed, strict=True)
         ],
@@ -260,4 +238,5 @@ def rehearse(
         scenario=scenario_dict(scenario, use) if scenario and use else {},
         traces=_traces(build, use, scenario) if use else {},
         edges=[_plain(finding) for finding in edges],
+        **{"faults": [], **faulted.as_dict()},
     )

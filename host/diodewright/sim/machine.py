@@ -14,7 +14,7 @@ from diodedriver import words
 from diodewright.plant import record
 from diodewright.plant.params import PARAM_RECORD, STATE, index_of
 from diodewright.sim.engine import Engine, EngineError, compiled, plain
-from diodewright.sim.scenario import Event, event_arrays, sorted_events
+from diodewright.sim.scenario import Event, address, event_arrays, sorted_events
 from diodewright.sim.tally import TALLY
 from diodewright.sim.trace import COLUMNS, Trace
 
@@ -149,6 +149,12 @@ class Machine:
         """Return the first cause's row name, or None."""
         row = self.word("cause")
         return words.FAULTS[row - 1][0] if row else None
+
+    def peek(self, target: str) -> float:
+        """Return what stands at an event's target; KeyError where there is no such target."""
+        what, place = address(target)
+        held = (self.p.flat, self.x.flat, self.board, self.limits, self.state)
+        return float(held[what][place])
 
     def true(self, name: str) -> float:
         """Return one true state of the plant by name."""

@@ -10,7 +10,7 @@ from diodedriver import words
 from diodewright.plant.params import PARAMS, STATE, index_of
 from diodewright.sim import loop, seam
 
-__all__ = ["BOARD", "Event", "event_arrays", "lamp_use", "sorted_events"]
+__all__ = ["BOARD", "Event", "address", "event_arrays", "lamp_use", "sorted_events"]
 
 #: Board words that an event may change, by name.
 BOARD: dict[str, int] = {
@@ -43,7 +43,7 @@ class Event:
     text: str = ""
 
 
-def _address(target: str) -> tuple[int, int]:
+def address(target: str) -> tuple[int, int]:
     """Return the array and the place of `target`; KeyError with its name where there is none."""
     room, _, name = target.partition(".")
     try:
@@ -71,7 +71,7 @@ def event_arrays(
     events: Sequence[Event],
 ) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64], NDArray[np.float64]]:
     """Return tick, array, place and value of sorted `events`, as the loop takes them."""
-    addresses = [_address(event.target) for event in events]
+    addresses = [address(event.target) for event in events]
     return (
         np.array([event.tick for event in events], dtype=np.int64),
         np.array([what for what, _ in addresses], dtype=np.int64),

@@ -1,0 +1,146 @@
+"""Every fault at every moment, pairs with a dead guard, and what happens without a part.
+
+Three tables of cases, all from the same snapshots of healthy runs:
+
+- `singles`: each fault at each moment that the build reaches; with `every` also one to four ticks
+  later (the multiplexer reads one of five channels a tick, so that these are all its phases) and
+  mended again after 5 ms, 50 ms and a second.
+- `pairs`: each guard that may be dead unseen, times each fault; at steady light, with `every` at
+  every core moment and with faults that show slowly as well. Two latent faults at once are not run,
+  nor two active ones: each would need two unseen or two sudden failures.
+- `bereft`: each fault that hardware ended at steady light, without the part that ended it.
+"""
+
+import dataclasses
+from collections.abc import Iterator, Mapping, Sequence
+from concurrent.futures import Executor
+
+from diodewright.build import Build
+from diodewright.faults import CATALOGUE, CORE, Fault
+from diodewright.judge import CaseFinding
+from diodewright.rehearse.case_id import At, joined
+from diodewright.rehearse.cases import SLOWLY_S, CaseJob, case_finding, cases_of, lacks
+from diodewright.rehearse.moments import Stand
+from diodewright.rehearse.sweep import in_order
+
+__all__ = ["GUARDS", "bereft", "deprived", "pairs", "singles", "starts_of"]
+
+#: Part of the reference circuit that may be left out -> what its absence changes.
+GUARDS: Mapping[str, tuple[tuple[str, float], ...]] = {
+    "comparator": (("plant.over_current_dead", 1), ("plant.over_voltage_dead", 1)),
+    "dynamic-enable": (("plant.pulse_hold_s", 1e9),),
+    "cutoff-A": (("plant.a_short", 1),),
+}
+#: Beginning of a reaction -> the part that acted.
+_ACTED = {
+    "hardware: comparator latch": "comparator",
+    "hardware: the dynamic enable": "dynamic-enable",
+}
+_LATER_TICKS = (1, 2, 3, 4)
+_OFF_MS = (5, 50, 1000)
+_STEADY = "steady"
+
+_Job = tuple[Fault, At]
+
+
+def deprived(fault: Fault, without: Sequence[str]) -> Fault:
+    """Return `fault` in a circuit that lacks the parts `without`, of `GUARDS`."""
+    gone = tuple(change for part in without for change in GUARDS[part])
+    return dataclasses.replace(fault, before=(*fault.before, *gone))
+
+
+def _engine_rows(build: Build) -> list[Fault]:
+    return [row for row in CATALOGUE if row.level == "engine" and not lacks(build, row)]
+
+
+def _single_jobs(build: Build, taken: Mapping[str, Stand], every: bool) -> Iterator[_Job]:
+    for fault in _engine_rows(build):
+        for at in cases_of(build, fault, taken):
+            yield fault, at
+            if every and fault.watch_s <= SLOWLY_S:
+                yield from ((fault, At(at.moment, later)) for later in _LATER_TICKS)
+                yield from ((fault, At(at.moment, 0, off_ms)) for off_ms in _mendable(fault))
+
+
+def _mendable(fault: Fault) -> tuple[int, ...]:
+    """Return after how many ms a fault is mended again; none where it can't be, or does itself."""
+    taken_back = any(target.startswith(("plant.", "board.")) for target, _ in fault.changes)
+    return _OFF_MS if taken_back and not fault.restores else ()
+
+
+def _pair_jobs(build: Build, taken: Mapping[str, Stand], every: bool) -> Iterator[_Job]:
+    rows = _engine_rows(build)
+    for latent in rows:
+        if latent.guard != "latent":
+            continue
+        for active in rows:
+            slowly = active.watch_s > SLOWLY_S
+            if active.id == latent.id or (slowly and not every):
+                continue
+            for moment in CORE if every else (_STEADY,):
+                if moment in taken:
+                    yield joined(latent, active), At(moment)
+
+
+def _run(
+    build: Build,
+    taken: Mapping[str, Stand],
+    jobs: Iterator[_Job],
+    seed: int,
+    without: Sequence[str],
+    pool: Executor | None,
+) -> Iterator[CaseFinding]:
+    yield from in_order(
+        pool,
+        case_finding,
+        (
+            CaseJob(build, taken[at.moment], deprived(fault, without), at, seed)
+            for fault, at in jobs
+        ),
+    )
+
+
+def starts_of(build: Build, taken: Mapping[str, Stand], every: bool) -> int:
+    """Return how many cases `singles` and `pairs` are, for progress."""
+    jobs = (*_single_jobs(build, taken, every), *_pair_jobs(build, taken, every))
+    return len(jobs)
+
+
+def singles(
+    build: Build,
+    taken: Mapping[str, Stand],
+    seed: int,
+    every: bool = False,
+    without: Sequence[str] = (),
+    pool: Executor | None = None,
+) -> Iterator[CaseFinding]:
+    """Yield the finding of each single fault at each moment of `taken`, in a fixed order.
+
+    `without` names parts of `GUARDS` that the circuit lacks; `pool` runs them, and what is found
+    does not depend on it.
+    """
+    yield from _run(build, taken, _single_jobs(build, taken, every), seed, without, pool)
+
+
+def pairs(
+    build: Build,
+    taken: Mapping[str, Stand],
+    seed: int,
+    every: bool = False,
+    without: Sequence[str] = (),
+    pool: Executor | None = None,
+) -> Iterator[CaseFinding]:
+    """Yield the finding of each pair: a guard that was dead before, unseen, and a fault."""
+    yield from _run(build, taken, _pair_jobs(build, taken, every), seed, without, pool)
+
+
+def bereft(
+    build: Build, taken: Mapping[str, Stand], seed: int, found: Sequence[CaseFinding]
+) -> Iterator[tuple[str, CaseFinding]]:
+    """Yield the part that ended each fault of `found` at steady light, and the case without it."""
+    rows = {row.id: row for row in _engine_rows(build)}
+    for case in found:
+        part = next((gone for said, gone in _ACTED.items() if case.reaction.startswith(said)), "")
+        if part and case.at == _STEADY and case.id in rows:
+            fault = deprived(rows[case.id], (part,))
+            yield part, case_finding(CaseJob(build, taken[_STEADY], fault, At(_STEADY), seed))
