@@ -12,14 +12,17 @@ import threading
 import time
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
+from dataclasses import replace
 from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
 import story
-from diodewright.faults import CATALOGUE, MOMENTS
+from diodewright.faults import CATALOGUE, CORE
 from diodewright.plant.params import STATE, index_of
-from diodewright.rehearse.cases import CaseJob, case_finding, lacks, snapshots
+from diodewright.rehearse.case_id import At
+from diodewright.rehearse.cases import CaseJob, case_finding, lacks
+from diodewright.rehearse.moments import snapshots
 from diodewright.rehearse.sweep import in_order
 from diodewright.sim import compiled
 
@@ -31,13 +34,14 @@ _NOISE = index_of(STATE)["noise_state"]
 
 
 def _jobs(count: int) -> Iterator[CaseJob]:
-    taken = snapshots(story.BUILD, compiled(), 1)
+    taken = snapshots(story.BUILD, compiled(), 1, CORE)
     faults = [each for each in CATALOGUE if each.watch_s <= SHORT_s]
-    pairs = [(each, at) for each in faults if not lacks(story.BUILD, each) for at in MOMENTS]
+    pairs = [(each, at) for each in faults if not lacks(story.BUILD, each) for at in CORE]
     for number, (fault, at) in enumerate(itertools.islice(itertools.cycle(pairs), count)):
-        machine = taken[at].copy()
+        machine = taken[at].machine.copy()
         machine.x.flat[_NOISE] = number + 1
-        yield CaseJob(story.BUILD, machine, fault, at, number + 1)
+        stand = replace(taken[at], machine=machine)
+        yield CaseJob(story.BUILD, stand, fault, At(at), number + 1)
 
 
 def _pool(kind: str, workers: int) -> Any:

@@ -47,15 +47,25 @@ VALUES = {
     "last_lit_s": 0.004,
     "lit_at_end": 0.0,
     "drive_A": 0.0,
-    "drive_before_A": 1.5,
+    "healthy_drive_A": 1.5,
+    "healthy_lit": 1.0,
+    "lit_before": 1.0,
+    "again_ms": 0.0,
+    "trip_min_A": 1.6,
     "mount_over_K": -10.0,
 }
 
 
-def _case(name: str, cause: str | None = None, law_lit: bool = False, **changes: float):
+def _case(
+    name: str,
+    cause: str | None = None,
+    law_lit: bool = False,
+    off_ms: int | None = None,
+    **changes: float,
+):
     values = VALUES | changes
     findings = judge([CEILING], values, "fault")
-    return judge_case(by_id(name), "steady", findings, values, cause, law_lit)
+    return judge_case(by_id(name), "steady", off_ms, findings, values, cause, law_lit)
 
 
 def test_dark_in_time_survives_and_names_who_acted() -> None:
@@ -104,9 +114,63 @@ def test_who_acted(cause: str | None, law_lit: bool, reaction: str) -> None:
     assert _case("ticks-dead", cause=cause, law_lit=law_lit).reaction == reaction
 
 
+@pytest.mark.parametrize(
+    ("verdict", "given"),
+    [
+        ("law", {"name": "diode-short", "cause": "short"}),
+        ("law", {"name": "diode-aged", "lit_at_end": 1.0, "drive_A": 1.4}),
+        ("hardware", {"name": "stage-full-on", "cause": "latch", "last_lit_s": 0.0}),
+        ("harmless", {"name": "diode-aged", "lit_at_end": 1.0, "drive_A": 1.5}),
+        ("harmless", {"name": "diode-short", "healthy_lit": 0.0, "last_lit_s": -1.0}),
+        ("missed", {"name": "diode-short", "lit_at_end": 1.0, "drive_A": 1.5}),
+        ("missed", {"name": "diode-aged", "cause": "follow", "lit_at_end": 1.0, "drive_A": 1.5}),
+        ("damaged", {"name": "diode-short", "cause": "short", "peak_current_A": 2.1}),
+    ],
+)
+def test_each_verdict_has_its_reason(verdict: str, given: dict) -> None:
+    case = _case(**given)
+    assert case.verdict == verdict
+    assert case.survives == (verdict not in ("missed", "damaged"))
+
+
+def test_a_dead_guard_that_nobody_saw_is_latent_not_harmless() -> None:
+    guard = dataclasses.replace(by_id("overcurrent-dead"), guard="latent")
+    values = VALUES | {"lit_at_end": 1.0, "drive_A": 1.5}
+    findings = judge([CEILING], values, "fault")
+    assert judge_case(guard, "steady", None, findings, values, None, True).verdict == "latent"
+
+
+def test_a_fault_that_mended_itself_must_be_seen_only_where_it_lasted_long_enough() -> None:
+    lit = {"lit_at_end": 1.0, "drive_A": 1.5}
+    assert _case("diode-short", off_ms=5, **lit).survives, "allowed 10 ms"
+    assert not _case("diode-short", off_ms=50, **lit).survives
+    assert _case("diode-short", off_ms=50, lit_before=0.0, **lit).survives, "over before light"
+    assert _case("connector-bounce", lit_before=0.0, **lit).survives
+    assert not _case("connector-bounce", **lit).survives
+
+
+def test_on_its_way_up_a_fault_has_until_the_light_is_at_its_level() -> None:
+    late = {"cause": "short", "last_lit_s": 0.3}
+    assert not _case("diode-short", **late).survives
+    assert _case("diode-short", again_ms=300.0, **late).survives
+
+
+def test_hardware_must_be_quick_only_where_there_is_current_for_it_to_see() -> None:
+    slow = {"cause": "follow", "last_lit_s": 0.032}
+    assert not _case("stage-full-on", peak_current_A=1.7, **slow).survives
+    assert _case("stage-full-on", peak_current_A=1.59, **slow).survives
+    assert not _case("diode-short", peak_current_A=1.0, **slow).survives, "the law has no excuse"
+
+
 def test_a_case_judged_on_nothing_does_not_survive() -> None:
     blind = dataclasses.replace(CEILING, column="never_tallied")
     case = judge_case(
-        by_id("diode-short"), "steady", judge([blind], VALUES, "fault"), VALUES, "short", False
+        by_id("diode-short"),
+        "steady",
+        None,
+        judge([blind], VALUES, "fault"),
+        VALUES,
+        "short",
+        False,
     )
     assert not case.survives

@@ -47,7 +47,7 @@ def test_bench_supply_holds_and_has_no_faults_of_cells(bench: Rehearsal) -> None
 def test_a_case_that_a_bench_supply_cannot_have_is_refused() -> None:
     supply = 'kind = "bench_supply"\nsupply_V = 8.4\nsupply_limit_A = 3.0'
     build = _build(CELLS, ('kind = "cells"', supply))
-    machine = snapshots(build, compiled(), 1)["steady"]
+    machine = snapshots(build, compiled(), 1, ("steady",))["steady"]
     with pytest.raises(UnknownCase, match="has no cells to fail in this way"):
         run_case(build, machine, by_id("pack-empty"), "steady", 1)
 

@@ -6,7 +6,7 @@ import pytest
 
 from diodewright.build import Assumed, BuildErrors, load, with_value
 from diodewright.build.model import KEYS, key_of
-from diodewright.faults import by_id
+from diodewright.faults import CORE, by_id
 from diodewright.judge import Finding
 from diodewright.rehearse import rehearse, run_use
 from diodewright.rehearse.cases import run_cases
@@ -22,7 +22,7 @@ def rehearsed():
     """Return the use and a few cases of the shipped build: what a full rehearsal hands over."""
     use = run_use(LAMP, compiled(), 1)
     faults = [by_id(name) for name in ("stage-full-on", "diode-open", "set-full")]
-    return use, list(run_cases(LAMP, compiled(), 1, faults))
+    return use, list(run_cases(LAMP, compiled(), 1, faults, CORE))
 
 
 def _assuming(*keys: str):

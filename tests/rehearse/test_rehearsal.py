@@ -1,13 +1,15 @@
 """The main job on the shipped build: it holds, and it fails when it should."""
 
 import dataclasses
+import itertools
 import json
 
 import pytest
 
 from diodedriver import words
 from diodewright.build import load
-from diodewright.faults import CATALOGUE, Fault
+from diodewright.faults import CATALOGUE, SLOW, Fault
+from diodewright.judge import VERDICTS
 from diodewright.rehearse import (
     MOMENTS,
     Rehearsal,
@@ -20,6 +22,8 @@ from diodewright.rehearse import (
 from diodewright.rehearse.hazards import cautions_of, hazard_of
 from diodewright.rehearse.leaves_out import LEAVES_OUT
 from diodewright.sim import compiled, law_hash
+
+ENGINE = [row for row in CATALOGUE if row.level == "engine"]
 
 
 @pytest.fixture(scope="module")
@@ -50,18 +54,20 @@ def test_a_rehearsal_says_what_its_models_leave_out(done: Rehearsal) -> None:
 def test_detached_mount_sensor_goes_dark_by_the_heat_row_within_40_s(done: Rehearsal) -> None:
     """Common practice, no source: 20 s of contradiction beside the lag of a 5 s sensor."""
     cases = [row for row in done.faults if row["id"] == "mount-ntc-detached"]
-    assert {row["at"] for row in cases} == set(MOMENTS)
+    assert {row["at"] for row in cases} == SLOW
     for row in cases:
-        assert row["cause"] == "heat"
-        assert row["time_to_dark_ms"] <= 40_000
+        # where the first round of readings is already wrong, another row may be first
+        if row["at"] in ("soft-start", "steady"):
+            assert row["cause"] == "heat"
+            assert row["time_to_dark_ms"] <= 40_000
 
 
 @pytest.mark.parametrize("fault", ["sink-off", "air-blocked"])
 def test_a_lost_way_of_the_heat_dims_or_darkens_the_light(done: Rehearsal, fault: str) -> None:
     cases = [row for row in done.faults if row["id"] == fault]
-    assert {row["at"] for row in cases} == set(MOMENTS)
+    assert {row["at"] for row in cases} == SLOW
     for row in cases:
-        assert row["reaction"].startswith("law"), row["reaction"]
+        assert row["reaction"].startswith("law"), (row["at"], row["reaction"])
 
 
 def test_use_reaches_every_mode_between_press_and_release(done: Rehearsal) -> None:
@@ -93,10 +99,14 @@ def test_use_gives_the_hand_worked_light_and_temperatures(done: Rehearsal) -> No
 
 
 def test_every_fault_at_every_moment_is_there_once_with_its_figures(done: Rehearsal) -> None:
-    pairs = [(row["id"], row["at"]) for row in done.faults]
-    assert len(pairs) == len(set(pairs)) == len(CATALOGUE) * len(MOMENTS)
+    held = [(row["id"], row["at"]) for row in done.faults]
+    quick = [row.id for row in ENGINE if row.watch_s <= 20]
+    slow = [row.id for row in ENGINE if row.watch_s > 20]
+    wanted = [*itertools.product(quick, MOMENTS), *itertools.product(slow, SLOW)]
+    assert sorted(held) == sorted(wanted)
+    assert len(held) >= 1000
     for row in done.faults:
-        assert row["level"] == "engine"
+        assert row["verdict"] in VERDICTS
         assert row["reaction"]
         assert row["survives"] is True
         assert row["peak_current_A"] < 2.0
@@ -258,8 +268,12 @@ def test_simulated_faults_stay_below_the_closed_form_bound_of_the_hazard(
     ("case_id", "said"),
     [
         ("diode-opn@steady", "nearest: diode-open"),
-        ("diode-open@later", "one of: soft-start, steady"),
-        ("diode-open", "no moment; .* write diode-open@soft-start"),
+        ("diode-open@later", "no such moment; one of: dark, .* write diode-open@"),
+        ("diode-open@stedy", "write diode-open@steady"),
+        ("diode-open", "no moment; .* write diode-open@steady"),
+        ("diode-open@steady+0", "ticks behind the moment: a whole number from 1 to 999"),
+        ("diode-open@steady~x", "ms until it is mended: a whole number from 1 to 60000"),
+        ("diode-short,diode-open@steady", "diode-short is no guard that dies unseen"),
     ],
 )
 def test_unknown_case_names_the_nearest(case_id: str, said: str) -> None:
@@ -269,8 +283,8 @@ def test_unknown_case_names_the_nearest(case_id: str, said: str) -> None:
 
 def test_case_run_again_equals_the_one_in_the_rehearsal(build, taken, done: Rehearsal) -> None:
     fault, at = parse_case("connector-bounce@soft-start")
-    run = run_case(build, taken[at], fault, at, 1, traced=True)
-    listed = next(row for row in done.faults if (row["id"], row["at"]) == (fault.id, at))
+    run = run_case(build, taken[at.moment], fault, at, 1, traced=True)
+    listed = next(row for row in done.faults if (row["id"], row["at"]) == (fault.id, str(at)))
     assert run.finding.time_to_dark_ms == listed["time_to_dark_ms"]
     assert run.finding.peak_current_A == listed["peak_current_A"]
     assert run.trace is not None

@@ -9,8 +9,9 @@ from multiprocessing import get_context
 import pytest
 
 from diodewright.build import load
-from diodewright.faults import by_id
-from diodewright.rehearse.cases import run_cases, snapshots
+from diodewright.faults import CORE, by_id
+from diodewright.rehearse.cases import run_cases
+from diodewright.rehearse.moments import snapshots
 from diodewright.rehearse.sweep import TOGETHER, in_order
 from diodewright.sim import EngineError, compiled, law_hash, machine, new_tally, plain
 
@@ -19,7 +20,7 @@ FAULTS = [by_id(name) for name in ("stage-full-on", "set-open", "diode-open")]
 
 
 def _findings(pool: Executor | None) -> list:
-    return list(run_cases(BUILD, compiled(), 1, FAULTS, pool=pool))
+    return list(run_cases(BUILD, compiled(), 1, FAULTS, CORE, pool))
 
 
 @pytest.fixture(scope="module")
@@ -100,7 +101,7 @@ def test_what_a_case_raises_comes_in_its_place_and_the_rest_is_called_back() -> 
 
 @pytest.mark.parametrize("engine", [compiled, plain])
 def test_a_machine_that_travelled_runs_on_to_the_same_bits(engine) -> None:
-    here = snapshots(BUILD, compiled(), 1)["soft-start"]
+    here = snapshots(BUILD, compiled(), 1, CORE)["soft-start"].machine
     here = machine._arrived(engine().name, law_hash(), here.__reduce__()[1][2], here.now, 4)
     there = pickle.loads(pickle.dumps(here))
     assert there.engine == engine()
@@ -110,7 +111,7 @@ def test_a_machine_that_travelled_runs_on_to_the_same_bits(engine) -> None:
 
 
 def test_a_machine_of_another_law_is_refused() -> None:
-    here = snapshots(BUILD, compiled(), 1)["soft-start"]
+    here = snapshots(BUILD, compiled(), 1, CORE)["soft-start"].machine
     name, _, *rest = here.__reduce__()[1]
     with pytest.raises(EngineError, match="came with law 0000"):
         machine._arrived(name, "0" * 64, *rest)

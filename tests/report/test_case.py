@@ -12,7 +12,7 @@ import pytest
 from diodewright.build import Build, load
 from diodewright.derive import criteria, settings
 from diodewright.faults import by_id
-from diodewright.rehearse import CaseRun, UnknownCase, rehearse, run_case, snapshots
+from diodewright.rehearse import CaseRun, Stand, UnknownCase, rehearse, run_case, snapshots
 from diodewright.report import screen_case
 from diodewright.report.figure_case import case_figure, shown_ms
 from diodewright.report.files import CannotWrite, write_report
@@ -30,17 +30,17 @@ def build() -> Build:
 
 
 @pytest.fixture(scope="module")
-def taken(build: Build) -> dict[str, Machine]:
-    return snapshots(build, compiled(), 1)
+def taken(build: Build) -> dict[str, Stand]:
+    return snapshots(build, compiled(), 1, ("soft-start", "steady"))
 
 
 @pytest.fixture(scope="module")
-def run_of(build: Build, taken: dict[str, Machine]) -> RunOf:
+def run_of(build: Build, taken: dict[str, Stand]) -> RunOf:
     return lambda fault: run_case(build, taken["steady"], by_id(fault), "steady", 1, traced=True)
 
 
 @pytest.fixture
-def _at_once(taken: dict[str, Machine], monkeypatch: pytest.MonkeyPatch) -> None:
+def _at_once(taken: dict[str, Stand], monkeypatch: pytest.MonkeyPatch) -> None:
     """Branch from snapshots that were taken before: the same ones, only sooner."""
     monkeypatch.setattr(screen_case, "snapshots", lambda *_: taken)
 

@@ -8,10 +8,11 @@ import pytest
 
 from diodewright.build import examples, load
 from diodewright.derive import criteria, settings
-from diodewright.faults import CATALOGUE
+from diodewright.faults import CATALOGUE, CORE
 from diodewright.judge import judge
-from diodewright.rehearse.cases import LEAD_IN_MS, CaseRun, lacks, moments, run_case
-from diodewright.rehearse.use import _tail_charge, dark_A, tally_values
+from diodewright.rehearse.cases import CaseRun, lacks, run_case
+from diodewright.rehearse.moments import LEAD_IN_MS, Stand, fresh
+from diodewright.rehearse.use import dark_A, tail_charge, tally_values
 from diodewright.sim import Machine, Trace, new_tally
 from lamps import held, powered
 
@@ -43,7 +44,7 @@ def _stored_J(machine: Machine) -> float:
 @functools.cache
 def _used(name: str, substeps: int) -> Done:
     build = load(name)
-    machine = powered(build, _tail_charge(build), plants={"trip_A": build.comparator.trip_min_A})
+    machine = powered(build, tail_charge(build), plants={"trip_A": build.comparator.trip_min_A})
     machine.substeps = substeps
     before = {counted: machine.true(counted) for counted in COUNTED}
     tally = new_tally(machine.engine, dark_A(build))
@@ -137,20 +138,24 @@ def _peaks(run: CaseRun, struck: tuple[float, float]) -> tuple[float, float, flo
     )
 
 
+def _finer(stand: Stand, substeps: int) -> Stand:
+    return replace(stand, machine=replace(stand.machine, substeps=substeps))
+
+
 def _halved(name: str, longest_s: float) -> int:
     """Check every fault watched for up to `longest_s` at every moment; return how many."""
     build = load(name)
     machine = powered(build, plants={"trip_A": build.comparator.trip_max_A})
     tally = new_tally(machine.engine, dark_A(build))
-    taken = moments(build, machine, tally, settings(build)["ramp_ticks"])
+    taken = fresh(build, machine, tally, settings(build)["ramp_ticks"], CORE)
     counted = 0
-    for at, snapshot in taken.items():
-        struck = _struck(snapshot)
+    for at, stand in taken.items():
+        struck = _struck(stand.machine)
         for fault in CATALOGUE:
             if lacks(build, fault) or fault.watch_s > longest_s:
                 continue
             coarse, fine = (
-                run_case(build, replace(snapshot, substeps=substeps), fault, at, 1)
+                run_case(build, _finer(stand, substeps), fault, at, 1)
                 for substeps in (4, 8)
             )
             counted += 1

@@ -16,8 +16,7 @@ Columns = Mapping[str, Mapping[str, list[float]]]
 _OF_FINDING = ("status", "value", "limit", "sense", "margin", "mend")
 _OF_CASE = (
     "survives",
-    "expect",
-    "allowed_ms",
+    "verdict",
     "reaction",
     "cause",
     "time_to_dark_ms",
@@ -26,6 +25,9 @@ _OF_CASE = (
     "peak_light_W",
     "why",
 )
+
+#: Of one row of the catalogue: what was expected of it.
+_OF_FAULT = ("expect", "allowed_ms", "acts", "guard")
 
 
 def moved_between_documents(a: Rehearsal, b: Rehearsal) -> tuple[Move, ...]:
@@ -54,8 +56,12 @@ def _rows(done: Rehearsal) -> Iterator[Row]:
         for figure in _OF_FINDING:
             unit = row["unit"] if figure in ("value", "limit") else ""
             yield Row("finding", row["id"], figure, row[figure], unit)
-    for row in done.faults:
+    for row in (*done.faults, *done.pairs):
         yield from _case(row)
+    for row in done.catalogue:
+        for figure in _OF_FAULT:
+            yield Row("catalogue", row["id"], figure, row.get(figure), _unit(figure))
+    yield from _said("left out", done.without)
     yield from _plain("tightest", done.tightest)
     for row in done.assumed:
         yield Row("assumed", row["key"], "", row["value"], row["unit"])
@@ -66,7 +72,7 @@ def _rows(done: Rehearsal) -> Iterator[Row]:
 def _case(row: Mapping[str, Any]) -> Iterator[Row]:
     name = f"{row['id']}@{row['at']}"
     for figure in _OF_CASE:
-        # results of earlier versions do not say what was expected
+        # results of earlier versions have no verdict's name
         yield Row("fault", name, figure, row.get(figure), _unit(figure))
     tight = row["tightest"]
     yield Row("fault", name, "tightest", tight["id"])

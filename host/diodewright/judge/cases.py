@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from diodewright.faults import Fault
 from diodewright.judge.findings import Finding
 
-__all__ = ["CaseFinding", "Verdict", "VERDICTS", "judge_case"]
+__all__ = ["VERDICTS", "CaseFinding", "judge_case"]
 
 #: Verdict on a case -> (code for maps, meaning).
 VERDICTS: dict[str, tuple[str, str]] = {
@@ -17,8 +17,6 @@ VERDICTS: dict[str, tuple[str, str]] = {
     "missed": ("M", "FAILS: no damage, but not what must follow, or not in time"),
     "damaged": ("X", "FAILS: a limit was exceeded"),
 }
-Verdict = str
-
 
 @dataclass(frozen=True)
 class CaseFinding:
@@ -38,7 +36,7 @@ class CaseFinding:
     id: str
     at: str
     level: str
-    verdict: Verdict
+    verdict: str
     reaction: str
     cause: str | None
     time_to_dark_ms: float | None
@@ -125,7 +123,7 @@ def _expectation(
     return ""
 
 
-def _verdict(fault: Fault, broken: bool, missed: bool, reaction: str) -> Verdict:
+def _verdict(fault: Fault, broken: bool, missed: bool, reaction: str) -> str:
     if broken:
         return "damaged"
     if missed:

@@ -60,6 +60,7 @@ class Rehearsal:
     catalogue : what is known of each fault that was run, whatever the moment.
     moments : name -> meaning, and whether this build's light reaches it.
     without : parts that the circuit lacked on purpose.
+    closest : the smallest margins among the fault cases, with their columns over time.
     """
 
     verdict: str
@@ -86,6 +87,7 @@ class Rehearsal:
     catalogue: list[dict[str, Any]] = field(default_factory=list)
     moments: dict[str, dict[str, Any]] = field(default_factory=dict)
     without: list[str] = field(default_factory=list)
+    closest: list[dict[str, Any]] = field(default_factory=list)
 
     def as_dict(self) -> dict[str, Any]:
         """Return the document as plain values, `format` first."""

@@ -10,6 +10,7 @@ from diodewright.build import Build
 from diodewright.faults import CATALOGUE, MOMENTS
 from diodewright.judge import CaseFinding
 from diodewright.rehearse.causes import cause_words
+from diodewright.rehearse.closest import closest_traces
 from diodewright.rehearse.matrix import bereft, pairs, singles, starts_of
 from diodewright.rehearse.moments import NoHealthyStart, Stand, snapshots
 from diodewright.sim import Engine
@@ -29,6 +30,7 @@ class Faulted:
     cases, pairs : findings of single faults and of pairs, in the catalogue's order.
     bereft : (part, finding): what a fault that hardware ended does without that part.
     stopped : what stood in the way, in words; the rest is empty then.
+    closest : Traces of the smallest margins, see `rehearse.closest`.
     taken : where the healthy light stood at each moment that was reached.
     without : parts that the circuit lacked on purpose.
     """
@@ -37,6 +39,7 @@ class Faulted:
     pairs: list[CaseFinding] = field(default_factory=list)
     bereft: list[tuple[str, CaseFinding]] = field(default_factory=list)
     stopped: list[str] = field(default_factory=list)
+    closest: list[dict[str, Any]] = field(default_factory=list)
     taken: dict[str, Stand] = field(default_factory=dict)
     without: tuple[str, ...] = ()
 
@@ -68,6 +71,7 @@ class Faulted:
                 at: {"meaning": said, "reached": at in self.taken} for at, said in MOMENTS.items()
             },
             "without": list(self.without),
+            "closest": self.closest,
         }
 
 
@@ -104,5 +108,8 @@ def break_everything(
         for case in run(build, taken, seed, every, without, pool):
             kept.append(case)
             say(f"{len(found[0]) + len(found[1])} of {total}: {case.id}@{case.at}")
-    lost = [] if without else list(bereft(build, taken, seed, found[0]))
-    return Faulted(*found, lost, [], taken, tuple(without))
+    if without:
+        return Faulted(*found, taken=taken, without=tuple(without))
+    lost = list(bereft(build, taken, seed, found[0]))
+    closest = closest_traces(build, taken, found[0], seed)
+    return Faulted(*found, lost, [], closest, taken)

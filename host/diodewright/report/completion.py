@@ -43,13 +43,13 @@ def builds_and_documents(
 
 
 def cases(_: click.Context, __: click.Parameter, begun: str) -> list[CompletionItem]:
-    """Offer FAULT@MOMENT for every fault of the catalogue at every moment."""
-    from diodewright.faults import CATALOGUE, MOMENTS
+    """Offer FAULT@MOMENT: core moments while the fault is typed, behind the @ every moment."""
+    from diodewright.faults import CATALOGUE, CORE, MOMENTS
 
     return [
         CompletionItem(f"{fault.id}@{at}", help=f"{fault.part}: {fault.happens}")
         for fault in CATALOGUE
-        for at in MOMENTS
+        for at in (MOMENTS if "@" in begun else CORE)
         if f"{fault.id}@{at}".startswith(begun)
     ]
 

@@ -19,6 +19,8 @@ __all__ = [
     "closest_finding",
     "code",
     "fault_facts",
+    "letter",
+    "moment_of",
     "proof_line",
     "rehearse_command",
 ]
@@ -31,10 +33,16 @@ _ACTORS: tuple[tuple[str, str, str, str], ...] = (
     ("law", "L", "law", "the law latched it dark"),
     ("hardware", "H", "hardware", "the hardware made it dark, without the law"),
     ("controls", "C", "controls", "key, interlock or trigger made it dark"),
-    ("none", "N", "nobody", "nobody acted; light goes on"),
+    ("none", "-", "nobody", "nobody acted, and nobody needed to"),
 )
+#: Verdict -> its code and meaning, where the code of who acted does not say it.
+_VERDICTS = {
+    "latent": ("?", "a guard is dead and nobody has seen it"),
+    "missed": ("M", "FAILS: no damage, but not what must follow, or not in time"),
+    "damaged": ("X", "FAILS: a limit was exceeded"),
+}
 #: Short code -> meaning, for a legend.
-CODES = {short: meaning for _, short, _, meaning in _ACTORS}
+CODES = {short: meaning for _, short, _, meaning in _ACTORS} | dict(_VERDICTS.values())
 
 #: What the catalogue expects of a fault, in words.
 EXPECTED = {
@@ -58,41 +66,61 @@ class FaultFacts:
 
     Attributes
     ----------
-    faults, moments : how many of each.
-    survive : cases that survive.
-    lost : cases that do not, as the document orders them.
-    acted : who acted -> in how many cases.
+    faults, moments : how many of each, phases and mendings of one moment not counted apart.
+    survive : single cases that survive.
+    pairs_survive : pairs that do.
+    lost : cases and pairs that do not, damaged ones first, else as the document orders them.
+    acted : who acted -> in how many single cases.
+    absent : moments that this build's light never reaches.
     tightest : the case of least margin among those that survive; None where there is none.
     """
 
     faults: int
     moments: int
     survive: int
+    pairs_survive: int
     lost: tuple[Case, ...]
     acted: dict[str, int]
+    absent: tuple[str, ...]
     tightest: Case | None
+
+
+def moment_of(case: Case) -> str:
+    """Return the moment of a case, without phase and mending."""
+    return case.at.partition("~")[0].partition("+")[0]
 
 
 def _actor(case: Case) -> tuple[str, str, str, str]:
     return next(row for row in _ACTORS if case.reaction.startswith(row[0]))
 
 
+def letter(case: Case) -> str:
+    """Return the case's verdict as one character of `CODES`."""
+    if case.verdict in _VERDICTS:
+        return _VERDICTS[case.verdict][0]
+    return _actor(case)[1] if case.survives else "X"
+
+
 def code(case: Case) -> str:
-    """Return the case's verdict and actor as a short code, for instance "ok L" or "FAILS N"."""
-    return f"{'ok' if case.survives else 'FAILS'} {_actor(case)[1]}"
+    """Return the case's verdict and actor as a short code, for instance "ok L" or "FAILS X"."""
+    return f"{'ok' if case.survives else 'FAILS'} {letter(case)}"
 
 
 def fault_facts(document: Document) -> FaultFacts:
     """Return the counts over all fault cases of `document`."""
     cases = document.faults
     counts = Counter(_actor(case)[2] for case in cases)
-    judged = [case for case in cases if case.survives and case.tightest.margin is not None]
+    every = (*cases, *document.pairs)
+    judged = [case for case in every if case.survives and case.tightest.margin is not None]
+    lost = [case for case in every if not case.survives]
     return FaultFacts(
         faults=len({case.id for case in cases}),
-        moments=len({case.at for case in cases}),
+        moments=len({moment_of(case) for case in cases}),
         survive=sum(case.survives for case in cases),
-        lost=tuple(case for case in cases if not case.survives),
+        pairs_survive=sum(case.survives for case in document.pairs),
+        lost=tuple(sorted(lost, key=lambda case: case.verdict != "damaged")),
         acted={name: counts[name] for _, _, name, _ in _ACTORS if counts[name]},
+        absent=tuple(at for at, row in document.moments.items() if not row.reached),
         tightest=min(judged, key=lambda case: case.tightest.margin or 0.0, default=None),
     )
 

@@ -8,7 +8,7 @@ from diodewright.build import Build
 from diodewright.derive import criteria, settings
 from diodewright.faults import Fault
 from diodewright.judge import CaseFinding
-from diodewright.rehearse import CaseRun, NoHealthyStart, parse_case, run_case, snapshots
+from diodewright.rehearse import CaseRun, NoHealthyStart, UnknownCase, parse_case, run_case, snapshots
 from diodewright.report.drawing import Limit
 from diodewright.report.facts import EXPECTED, rehearse_command
 from diodewright.report.figure_case import case_figure
@@ -42,10 +42,12 @@ def show_case(build: Build, case_id: str, seed: int, out: Path, as_json: bool) -
     fault, at = parse_case(case_id)
     make_folder(out)
     try:
-        machine = snapshots(build, compiled(), seed, (at.moment,))[at.moment]
+        taken = snapshots(build, compiled(), seed, (at.moment,))
     except NoHealthyStart as error:
         return _not_run(build, case_id, str(error), as_json)
-    run = run_case(build, machine, fault, at, seed, traced=True)
+    if at.moment not in taken:
+        raise UnknownCase(f"{case_id}: the light of {build.name} never reaches {at.moment}")
+    run = run_case(build, taken[at.moment], fault, at, seed, traced=True)
     written = _write(build, run, out)
     if as_json:
         _as_json(build, run, seed, written)

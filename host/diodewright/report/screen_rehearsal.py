@@ -45,6 +45,8 @@ _TELLING = (
     "battery_min",
     "before_cutback_s",
 )
+#: Lost cases on the first screen.
+_MOST_LOST = 12
 _STYLES = {"HOLDS": "bold green", "FAILS": "bold red", "INCOMPLETE": "bold yellow"}
 
 
@@ -156,12 +158,14 @@ def _faults(out: Console, document: Document, build_argument: str) -> None:
     counted = fault_facts(document)
     acted = ", ".join(f"{name} {count}" for name, count in counted.acted.items())
     survive = f"{counted.survive} of {len(document.faults)} cases survive"
-    sizes = f"{counted.faults} faults x {counted.moments} moments"
+    sizes = f"{counted.faults} faults at {counted.moments} moments"
     lost = [
         f"{code(case)}  {case.id}@{case.at}: {prose(case.why)} ({dark_after(case.time_to_dark_ms)})"
-        for case in counted.lost
+        for case in counted.lost[:_MOST_LOST]
     ]
-    block(out, "faults", [f"{sizes}: {survive}; who acted: {acted}", *lost])
+    if len(counted.lost) > _MOST_LOST:
+        lost.append(f"and {len(counted.lost) - _MOST_LOST} more, in the report")
+    block(out, "faults", [f"{sizes}: {survive}; who acted: {acted}", *_around(document), *lost])
     tightest = counted.tightest
     if tightest:
         figure = f"{prose(tightest.why)} {unit_text(tightest.tightest.unit)}".rstrip()
@@ -170,6 +174,25 @@ def _faults(out: Console, document: Document, build_argument: str) -> None:
     shown = counted.lost[0] if counted.lost else tightest
     if shown:
         command(out, case_command(build_argument, f"{shown.id}@{shown.at}", document.seed))
+
+
+def _around(document: Document) -> Iterator[str]:
+    """Yield what else was broken, and what could not be."""
+    counted = fault_facts(document)
+    if document.pairs:
+        yield (
+            f"{counted.pairs_survive} of {len(document.pairs)} pairs survive: a guard that died "
+            "unseen, then a fault"
+        )
+    if document.bereft:
+        harmed = [case for case in document.bereft if not case.survives]
+        parts = ", ".join(sorted({case.without for case in harmed}))
+        yield (
+            f"hardware alone ended {len(document.bereft)} faults in steady light; without "
+            f"{parts or 'it'} {len(harmed)} of them fail"
+        )
+    if counted.absent:
+        yield f"this light never reaches: {', '.join(counted.absent)}"
 
 
 def _verdict(out: Console, document: Document) -> None:

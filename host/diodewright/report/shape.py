@@ -4,6 +4,7 @@ More keys than these are let pass, so that a document may grow; a missing or wro
 with its place.
 """
 
+from collections import Counter
 from itertools import pairwise
 from typing import Annotated, Any, Literal
 
@@ -15,12 +16,15 @@ from diodewright.rehearse.document import KEPT
 
 __all__ = [
     "Assumed",
+    "Bereft",
     "Case",
     "Closest",
     "Document",
     "Figure",
     "Finding",
     "Hazard",
+    "Known",
+    "Moment",
     "Scenario",
     "Step",
     "Tightest",
@@ -128,11 +132,12 @@ class Tightest(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Case(msgspec.Struct, frozen=True, kw_only=True):
-    """One fault at one moment."""
+    """One fault at one moment; `verdict` is "" in documents of before there were any."""
 
     id: str
     at: str
     level: str
+    verdict: Literal["", "law", "hardware", "harmless", "latent", "missed", "damaged"] = ""
     reaction: Reaction
     cause: str | None
     cause_words: str
@@ -144,6 +149,28 @@ class Case(msgspec.Struct, frozen=True, kw_only=True):
     survives: bool
     why: str
     tightest: Tightest
+
+
+class Bereft(Case, frozen=True, kw_only=True):
+    """What a fault that hardware ended does without the part that ended it."""
+
+    without: str
+
+
+class Moment(msgspec.Struct, frozen=True, kw_only=True):
+    """A moment at which faults strike, and whether this build's light reaches it."""
+
+    meaning: str
+    reached: bool
+
+
+class Known(msgspec.Struct, frozen=True, kw_only=True):
+    """What is known of a fault, whatever the moment."""
+
+    id: str
+    part: str
+    happens: str
+    by: str
 
 
 class Closest(msgspec.Struct, frozen=True, kw_only=True):
@@ -214,6 +241,11 @@ class Document(msgspec.Struct, frozen=True, kw_only=True):
     traces: dict[str, Columns]
     scenario: Scenario | None
     edges: list[Finding] = []
+    pairs: list[Case] = []
+    bereft: list[Bereft] = []
+    catalogue: list[Known] = []
+    moments: dict[str, Moment] = {}
+    without: list[str] = []
 
     @property
     def format(self) -> int:
@@ -247,7 +279,8 @@ def document_of(done: Rehearsal) -> Document:
 
 def _refuse_contradiction(document: Document) -> None:
     """Refuse a verdict that the document's own parts do not bear: it was edited or cut."""
-    broken = [f"{case.id}@{case.at}" for case in document.faults if not case.survives]
+    cases = (*document.faults, *document.pairs)
+    broken = [f"{case.id}@{case.at}" for case in cases if not case.survives]
     judged = document.edges + document.findings
     broken += [finding.id for finding in judged if finding.status != "holds"]
     broken += document.hazard.breaches + document.reasons
@@ -263,12 +296,12 @@ def _refuse_twins(document: Document) -> None:
         "size": [row.id for row in document.size],
         "findings": [row.id for row in document.findings],
         "edges": [row.id for row in document.edges],
-        "faults": [f"{row.id}@{row.at}" for row in document.faults],
+        "faults": [f"{row.id}@{row.at}" for row in (*document.faults, *document.pairs)],
         "assumed": [row.key for row in document.assumed],
     }
     for part, names in rows.items():
-        for name in names:
-            if names.count(name) > 1:
+        for name, count in Counter(names).items():
+            if count > 1:
                 raise ValueError(f"{part}: {name!r} stands there twice")
 
 
