@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any
 
 import story
-from diodewright.faults import CATALOGUE, MOMENTS
+from diodewright.faults import ENGINE, MOMENTS
 from diodewright.plant.params import STATE, index_of
 from diodewright.rehearse.cases import CaseJob, case_finding, lacks, snapshots
 from diodewright.rehearse.sweep import in_order
@@ -32,7 +32,7 @@ _NOISE = index_of(STATE)["noise_state"]
 
 def _jobs(count: int) -> Iterator[CaseJob]:
     taken = snapshots(story.BUILD, compiled(), 1)
-    faults = [each for each in CATALOGUE if each.watch_s <= SHORT_s]
+    faults = [each for each in ENGINE if each.watch_s <= SHORT_s]
     pairs = [(each, at) for each in faults if not lacks(story.BUILD, each) for at in MOMENTS]
     for number, (fault, at) in enumerate(itertools.islice(itertools.cycle(pairs), count)):
         machine = taken[at].copy()

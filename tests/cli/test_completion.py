@@ -10,7 +10,7 @@ import pytest
 
 from diodewright import cli
 from diodewright.build import examples
-from diodewright.faults import CATALOGUE, MOMENTS
+from diodewright.faults import ENGINE, MOMENTS
 
 #: The console script of the wheel is these two lines.
 SCRIPT = "import sys; sys.argv[0] = 'diodewright'; from diodewright.cli import main; main()"
@@ -80,7 +80,7 @@ BUILDS = {*examples(), "mine.toml", "my lamp.toml", "lamps/torch.toml"}
         ("diodewright diff one.json ", {"one.json"}),
         (
             "diodewright case mine.toml diode-",
-            {f"{row.id}@{at}" for row in CATALOGUE if row.part == "diode" for at in MOMENTS},
+            {f"{row.id}@{at}" for row in ENGINE if row.part == "diode" for at in MOMENTS},
         ),
         ("diodewright case mine.toml diode-open@st", {"diode-open@steady"}),
         ("diodewright case mine.toml none", set()),

@@ -8,7 +8,7 @@ import pytest
 
 from diodewright.build import examples, load
 from diodewright.derive import criteria, settings
-from diodewright.faults import CATALOGUE
+from diodewright.faults import ENGINE
 from diodewright.judge import judge
 from diodewright.rehearse.cases import LEAD_IN_MS, CaseRun, lacks, moments, run_case
 from diodewright.rehearse.use import _tail_charge, dark_A, tally_values
@@ -146,7 +146,7 @@ def _halved(name: str, longest_s: float) -> int:
     counted = 0
     for at, snapshot in taken.items():
         struck = _struck(snapshot)
-        for fault in CATALOGUE:
+        for fault in ENGINE:
             if lacks(build, fault) or fault.watch_s > longest_s:
                 continue
             coarse, fine = (

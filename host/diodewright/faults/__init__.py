@@ -1,6 +1,6 @@
 """Faults: the catalogue, data only. What fails, how it is shown, and what must follow."""
 
-from diodewright.faults.catalogue import CATALOGUE, by_id
-from diodewright.faults.fault import MOMENTS, NEEDS, Fault
+from diodewright.faults.catalogue import CATALOGUE, ENGINE, by_id
+from diodewright.faults.fault import LEVELS, MOMENTS, NEEDS, Fault
 
-__all__ = ["CATALOGUE", "MOMENTS", "NEEDS", "Fault", "by_id"]
+__all__ = ["CATALOGUE", "ENGINE", "LEVELS", "MOMENTS", "NEEDS", "Fault", "by_id"]

@@ -8,7 +8,7 @@ from difflib import get_close_matches
 from diodewright.build import Build
 from diodewright.build.plain_file import printable
 from diodewright.derive import BUDGET_GUARD_K, criteria, settings
-from diodewright.faults import CATALOGUE, MOMENTS, NEEDS, Fault, by_id
+from diodewright.faults import CATALOGUE, ENGINE, MOMENTS, NEEDS, Fault, by_id
 from diodewright.judge import CaseFinding, Finding, judge, judge_case
 from diodewright.plant import record
 from diodewright.rehearse.causes import cause_words
@@ -107,7 +107,11 @@ def moments(
 def parse_case(case_id: str) -> tuple[Fault, str]:
     """Return fault and moment of ``FAULT@MOMENT``; UnknownCase with the nearest names."""
     name, mark, at = case_id.partition("@")
-    ids = [row.id for row in CATALOGUE]
+    ids = [row.id for row in ENGINE]
+    elsewhere = {row.id: row for row in CATALOGUE if row.level != "engine"}
+    if name in elsewhere:
+        shown_by = elsewhere[name].shown_by
+        raise UnknownCase(f"{_shown(case_id)}: no such fault in the engine; shown by {shown_by}")
     if name not in ids:
         near = get_close_matches(name[:_LONGEST_ID], ids, 3, 0.4)
         raise UnknownCase(
@@ -138,6 +142,11 @@ def lacks(build: Build, fault: Fault) -> str:
         "interlock": build.controls.interlock,
         "key": build.controls.key,
         "indicator": build.controls.indicator,
+        "switching": build.stage.kind != "linear",
+        "linear": build.stage.kind == "linear",
+        "bench": build.pack.kind == "bench_supply",
+        "two_cells": build.pack.kind == "cells" and build.pack.series == 2,
+        "shared_shunt": build.sensors.shunt == "shared",
     }
     return next((NEEDS[need] for need in fault.needs if not has[need]), "")
 
@@ -220,7 +229,7 @@ def run_cases(
     build: Build,
     engine: Engine,
     seed: int,
-    faults: Iterable[Fault] = CATALOGUE,
+    faults: Iterable[Fault] = ENGINE,
     moments: Iterable[str] = tuple(MOMENTS),
     pool: Executor | None = None,
 ) -> Iterator[CaseFinding]:

@@ -43,12 +43,12 @@ def builds_and_documents(
 
 
 def cases(_: click.Context, __: click.Parameter, begun: str) -> list[CompletionItem]:
-    """Offer FAULT@MOMENT for every fault of the catalogue at every moment."""
-    from diodewright.faults import CATALOGUE, MOMENTS
+    """Offer FAULT@MOMENT for every fault that the engine runs, at every moment."""
+    from diodewright.faults import ENGINE, MOMENTS
 
     return [
         CompletionItem(f"{fault.id}@{at}", help=f"{fault.part}: {fault.happens}")
-        for fault in CATALOGUE
+        for fault in ENGINE
         for at in MOMENTS
         if f"{fault.id}@{at}".startswith(begun)
     ]
