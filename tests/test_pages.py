@@ -15,3 +15,23 @@ def test_a_page_is_what_its_tool_writes_today(tool: str) -> None:
         [sys.executable, str(TOOLS / tool), "--check"], capture_output=True, text=True, check=False
     )
     assert done.returncode == 0, done.stdout + done.stderr
+
+
+@pytest.mark.parametrize(
+    "build",
+    [
+        "smoke_tunnel",
+        *(
+            pytest.param(name, marks=pytest.mark.long)
+            for name in ("cave_lamp", "gel_viewer", "smoke_tunnel_bench", "smoke_tunnel_dummy")
+        ),
+    ],
+)
+def test_no_verdict_of_a_shipped_build_moved_unseen(build: str) -> None:
+    done = subprocess.run(
+        [sys.executable, str(TOOLS / "write_verdicts.py"), "--check", build],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stdout + done.stderr

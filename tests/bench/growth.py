@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any
 
 import story
-from diodewright.faults import CATALOGUE, CORE
+from diodewright.faults import CORE, ENGINE
 from diodewright.plant.params import STATE, index_of
 from diodewright.rehearse.case_id import At
 from diodewright.rehearse.cases import CaseJob, case_finding, lacks
@@ -35,7 +35,7 @@ _NOISE = index_of(STATE)["noise_state"]
 
 def _jobs(count: int) -> Iterator[CaseJob]:
     taken = snapshots(story.BUILD, compiled(), 1, CORE)
-    faults = [each for each in CATALOGUE if each.watch_s <= SHORT_s]
+    faults = [each for each in ENGINE if each.watch_s <= SHORT_s]
     pairs = [(each, at) for each in faults if not lacks(story.BUILD, each) for at in CORE]
     for number, (fault, at) in enumerate(itertools.islice(itertools.cycle(pairs), count)):
         machine = taken[at].machine.copy()

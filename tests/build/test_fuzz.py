@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from diodewright.build import Build, BuildErrors, examples, load, load_text
 from diodewright.build.source import fetch
-from diodewright.faults import CATALOGUE, MOMENTS
+from diodewright.faults import ENGINE, MOMENTS
 from diodewright.rehearse import UnknownCase, parse_case
 
 SHIPPED = {name: fetch(name)[0] for name in examples()}
@@ -212,18 +212,18 @@ def test_a_shipped_build_with_any_edits_is_a_build_or_its_problems(tmp_path: Pat
 CASES = st.one_of(
     st.text(max_size=20),
     st.tuples(
-        st.sampled_from([row.id for row in CATALOGUE]) | st.text(max_size=8),
+        st.sampled_from([row.id for row in ENGINE]) | st.text(max_size=8),
         st.sampled_from(["@", "", "@@", "@ ", " @"]) | st.text(max_size=2),
         st.sampled_from([*MOMENTS]) | st.text(max_size=8),
     ).map("".join),
     st.tuples(
-        st.sampled_from([f"{row.id}@{at}" for row in CATALOGUE for at in MOMENTS]),
+        st.sampled_from([f"{row.id}@{at}" for row in ENGINE for at in MOMENTS]),
         st.integers(0, 20),
         st.text(max_size=2),
     ).map(lambda row: row[0][: row[1]] + row[2] + row[0][row[1] + 1 :]),
-    st.sampled_from([f"{row.id}@{at}" for row in CATALOGUE for at in MOMENTS]),
+    st.sampled_from([f"{row.id}@{at}" for row in ENGINE for at in MOMENTS]),
     st.tuples(
-        st.sampled_from([f"{row.id}@steady" for row in CATALOGUE]),
+        st.sampled_from([f"{row.id}@steady" for row in ENGINE]),
         st.sampled_from(["+", "~", "+3~"]),
         st.integers(-1, 70_000).map(str) | st.text(max_size=3),
     ).map("".join),
@@ -232,7 +232,7 @@ CASES = st.one_of(
 
 def test_any_text_is_a_case_of_the_catalogue_or_an_unknown_one() -> None:
     seen: Counter[str] = Counter()
-    known = {f"{row.id}@{at}" for row in CATALOGUE for at in MOMENTS}
+    known = {f"{row.id}@{at}" for row in ENGINE for at in MOMENTS}
 
     @settings(FUZZ, max_examples=5 * RUNS)
     @given(CASES)

@@ -10,7 +10,7 @@ import pytest
 
 from diodewright import cli
 from diodewright.build import examples
-from diodewright.faults import CATALOGUE, CORE
+from diodewright.faults import ENGINE, CORE
 
 #: The console script of the wheel is these two lines.
 SCRIPT = "import sys; sys.argv[0] = 'diodewright'; from diodewright.cli import main; main()"
@@ -80,7 +80,7 @@ BUILDS = {*examples(), "mine.toml", "my lamp.toml", "lamps/torch.toml"}
         ("diodewright diff one.json ", {"one.json"}),
         (
             "diodewright case mine.toml diode-",
-            {f"{row.id}@{at}" for row in CATALOGUE if row.part == "diode" for at in CORE},
+            {f"{row.id}@{at}" for row in ENGINE if row.part == "diode" for at in CORE},
         ),
         ("diodewright case mine.toml diode-open@ste", {"diode-open@steady"}),
         ("diodewright case mine.toml none", set()),

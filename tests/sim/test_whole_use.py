@@ -8,7 +8,7 @@ import pytest
 
 from diodewright.build import examples, load
 from diodewright.derive import criteria, settings
-from diodewright.faults import CATALOGUE, CORE
+from diodewright.faults import CORE, ENGINE
 from diodewright.judge import judge
 from diodewright.rehearse.cases import CaseRun, lacks, run_case
 from diodewright.rehearse.moments import LEAD_IN_MS, Stand, fresh
@@ -151,7 +151,7 @@ def _halved(name: str, longest_s: float) -> int:
     counted = 0
     for at, stand in taken.items():
         struck = _struck(stand.machine)
-        for fault in CATALOGUE:
+        for fault in ENGINE:
             if lacks(build, fault) or fault.watch_s > longest_s:
                 continue
             coarse, fine = (

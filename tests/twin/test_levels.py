@@ -4,7 +4,7 @@ import pytest
 
 from diodewright.build import load
 from diodewright.derive import criteria
-from diodewright.faults import CATALOGUE, Fault
+from diodewright.faults import ENGINE, Fault
 from diodewright.judge import judge
 from diodewright.rehearse.cases import lacks, strike_events
 from diodewright.twin import Event, Twin
@@ -38,7 +38,7 @@ def rows(name: str) -> list[object]:
     marks = () if name == NAMES[0] else (pytest.mark.long,)
     return [
         pytest.param(name, fault, id=f"{name}-{fault.id}", marks=marks)
-        for fault in CATALOGUE
+        for fault in ENGINE
         if not lacks(load(name), fault)
     ]
 
@@ -81,6 +81,6 @@ def test_a_whole_use_is_the_same_on_both_levels(board) -> None:
 def test_another_law_on_the_board_is_told_from_the_engines(board, edited) -> None:
     line = "    duty = wanted * limits"
     firmware = edited("law.py", line, f"    state[_S_DRIVE] = wanted - (wanted >> 9)\n{line}")
-    met = meeting(lit(board("gel_viewer", firmware=firmware)), CATALOGUE[0])
+    met = meeting(lit(board("gel_viewer", firmware=firmware)), ENGINE[0])
     assert met.differ
     assert "law alone" in met.first

@@ -7,14 +7,16 @@
 - "guarded": seen or not, dimmed, dark or neither, the mount stays below its trip and the heat
   budget's guard: where there is too little heat to tell that something is wrong, there is too
   little to harm.
+- "lost": no part of the reference circuit is fast enough to save the diode; the light must end
+  dark all the same. Never a row of the engine: no rehearsal passes over it.
 """
 
 from dataclasses import dataclass
 from typing import Literal
 
-__all__ = ["NEEDS", "Actor", "Expect", "Fault", "Guard", "Level", "Mode"]
+__all__ = ["LEVELS", "NEEDS", "Actor", "Expect", "Fault", "Guard", "Level", "Mode"]
 
-Expect = Literal["dark", "holds", "guarded"]
+Expect = Literal["dark", "holds", "guarded", "lost"]
 #: What a fault may need -> what it says of a build that has none.
 NEEDS = {
     "cells": "has no cells",
@@ -23,12 +25,22 @@ NEEDS = {
     "interlock": "has no interlock",
     "key": "has no key",
     "indicator": "has no indicator",
+    "switching": "has no switching stage",
+    "linear": "has no linear stage",
+    "bench": "has no bench supply",
+    "two_cells": "has no two cells in series",
+    "shared_shunt": "has no shared shunt",
 }
 Actor = Literal["law", "hardware", "either", "nobody"]
 #: How a part may fail.
 Mode = Literal["open", "short", "drift", "stuck", "intermittent"]
 #: Where a row can be shown: the compiled loop, the whole firmware on the twin, or a transient.
 Level = Literal["engine", "twin", "edge"]
+LEVELS: dict[Level, str] = {
+    "engine": "run by rehearse in the compiled loop of law and circuit",
+    "twin": "only the whole firmware shows it, on a simulated board: a test does",
+    "edge": "decided within microseconds: judged by a transient, or by a test of one",
+}
 #: Of a part that only guards: whether the self-test at power-up sees that it is dead.
 Guard = Literal["", "seen at start", "latent"]
 

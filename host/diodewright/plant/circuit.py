@@ -67,7 +67,7 @@ def carry_current(p: Record, x: Record, dt_s: float) -> None:
         path_on = path_is_closed(p, x)
         if runs and path and not (runs_on and path_on):
             trip_A = tripped_A(p, x, knee, path_ohm, peak_A)
-            if surge_A > p.trip_A and p.over_current_dead < 0.5:
+            if surge_A > p.trip_A * p.trip_A_factor and p.over_current_dead < 0.5:
                 trip_A = held_A
             peak_A = larger(surge_A, cut_short_A(p, x, knee, path_ohm, seen_V, trip_A, peak_A))
             if runs_on:

@@ -35,13 +35,15 @@ def tripped_A(p: Record, x: Record, knee: float, path_ohm: float, heading_A: flo
     """
     low_A = 0.0
     high_A = heading_A
-    if x.latch_cause < 1.5 and p.trip_A < heading_A:
-        high_A = p.trip_A
-    if p.over_voltage_dead > 0.5 or forward_V(p, knee, high_A) + high_A * path_ohm <= p.trip_V:
+    over_A = p.trip_A * p.trip_A_factor
+    over_V = p.trip_V * p.trip_V_factor
+    if x.latch_cause < 1.5 and over_A < heading_A:
+        high_A = over_A
+    if p.over_voltage_dead > 0.5 or forward_V(p, knee, high_A) + high_A * path_ohm <= over_V:
         return float(high_A)
     for _ in range(BISECTIONS):
         middle_A = 0.5 * (low_A + high_A)
-        if forward_V(p, knee, middle_A) + middle_A * path_ohm < p.trip_V:
+        if forward_V(p, knee, middle_A) + middle_A * path_ohm < over_V:
             low_A = middle_A
         else:
             high_A = middle_A
@@ -57,35 +59,36 @@ def trip_peak_A(p: Record, trip_A: float, pack_V: float, diode_V: float, heading
     drive_V = pack_V - diode_V
     if drive_V < 0.0:
         drive_V = 0.0
-    peak_A = trip_A + drive_V / p.inductor_H * p.trip_delay_s
+    peak_A = trip_A + drive_V / (p.inductor_H * p.inductor_factor) * p.trip_delay_s
     return float(peak_A if peak_A < heading_A else heading_A)
 
 
 @kernel
 def watch_current(p: Record, x: Record, peak_A: float) -> None:
     """Set the latch if `peak_A` [A] passes the over-current trip."""
-    if peak_A > p.trip_A and p.over_current_dead < 0.5:
+    if peak_A > p.trip_A * p.trip_A_factor and p.over_current_dead < 0.5:
         set_latch(x, 1.0)
 
 
 @kernel
 def watch_voltage(p: Record, x: Record, output_V: float) -> None:
     """Set the latch if `output_V` [V] passes the over-voltage trip."""
-    if output_V > p.trip_V and p.over_voltage_dead < 0.5:
+    if output_V > p.trip_V * p.trip_V_factor and p.over_voltage_dead < 0.5:
         set_latch(x, 2.0)
 
 
 @kernel
 def open_trip_V(p: Record, current_A: float, heading_V: float) -> float:
     """Return the open-load output [V] as the stage stops: trip + I/C * delay, at most heading_V."""
-    peak_V = p.trip_V + current_A / p.output_F * p.trip_delay_s
+    peak_V = p.trip_V * p.trip_V_factor + current_A / p.output_F * p.trip_delay_s
     return float(peak_V if peak_V < heading_V else heading_V)
 
 
 @kernel
 def dumped_V(p: Record, output_V: float, current_A: float) -> float:
     """Return the output [V] after the inductor's energy at `current_A` [A] went into it."""
-    square = output_V * output_V + p.inductor_H * current_A * current_A / p.output_F
+    stored_H = p.inductor_H * p.inductor_factor
+    square = output_V * output_V + stored_H * current_A * current_A / p.output_F
     peak_V = math.sqrt(square)
     if peak_V > p.output_clamp_V:
         peak_V = p.output_clamp_V if p.output_clamp_V > output_V else output_V

@@ -92,7 +92,7 @@ def prepare_stage(p: Record, dt_s: float) -> None:
     p.shunt_gain_inverse = 0.0
     if p.own_shunt_gain >= SHUNT_GAIN_MIN:
         p.shunt_gain_inverse = 1.0 / p.own_shunt_gain
-    p.ripple_A_V = 1.0 / (p.inductor_H * p.switching_Hz)
+    p.ripple_A_V = 1.0 / (p.inductor_H * p.inductor_factor * p.switching_Hz)
     p.bleeder_S = 1.0 / p.bleeder_ohm
     p.bleeder_decay = decay(dt_s, p.bleeder_ohm * p.output_F)
     p.series_ohm = p.monitor_ohm + p.lead_ohm

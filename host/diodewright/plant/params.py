@@ -80,6 +80,7 @@ _CONTROLS = (
     _R("trigger", "flag", "1: trigger pressed", 0, 1, 0),
     _R("key", "flag", "1: key on; 0 opens A and B in hardware", 0, 1, 1),
     _R("interlock", "flag", "1: loop closed; 0 opens A and B in hardware", 0, 1, 1),
+    _R("gates_dead", "flag", "1: key and interlock open nothing in hardware, only read", 0, 1, 0),
 )
 _SET = (
     _R("set_full_A", "A", "current asked for at full duty, rail at set_rail_V", 0.001, 20),
@@ -89,12 +90,14 @@ _SET = (
     _R("set_offset_A", "A", "offset of the set path", -1, 1, 0),
     _R("set_open", "flag", "1: set input open, reads zero", 0, 1, 0),
     _R("set_stuck_full", "flag", "1: set input tied to the rail", 0, 1, 0),
+    _R("set_frozen", "flag", "1: set input goes on asking for what it asks now", 0, 1, 0),
 )
 _STAGE = (
     _R("stage_kind", "code", "0 buck, 1 linear (a pass MOSFET), 2 gated (a module)", 0, 2, 0),
     _R("stage_startup_s", "s", "from enable B to first current", 0, 1, 0.004),
     _R("stage_loop_s", "s", "time constant of the current loop", 1e-6, 0.1, 5e-5),
     _R("inductor_H", "H", "inductance; of leads and choke if linear", 1e-7, 0.01),
+    _R("inductor_factor", "", "saturated, shorted turns: multiplies it", 1e-4, 10, 1),
     _R("inductor_ohm", "ohm", "its winding", 0, 10, 0.05),
     _R("switching_Hz", "Hz", "switching frequency", 1e3, 1e7),
     _R("high_side_ohm", "ohm", "high-side switch, on", 0, 10, 0.05),
@@ -122,7 +125,7 @@ _MODULE = (
 )
 _OUTPUT = (
     _R("output_F", "F", "output capacitor", 1e-9, 1e-2, 1e-6),
-    _R("bleeder_ohm", "ohm", "bleeder across it", 10, 1e7, 1e4),
+    _R("bleeder_ohm", "ohm", "bleeder across it; small: a shorted output", 0.01, 1e9, 1e4),
     _R("output_clamp_V", "V", "clamp across it; 1000 means none", 1, 1000, 1000),
     _R("lead_ohm", "ohm", "leads and contacts of the diode", 0, 10, 0.02),
     _R("loop_H", "H", "wiring of the diode's loop, for surges alone; 0 for none", 0, 1e-4, 0),
@@ -140,6 +143,8 @@ _CUTOFFS = (
     _R("pulse_hold_s", "s", "dynamic enable drops this long after its last edge", 1e-4, 1e9, 0.008),
     _R("trip_A", "A", "over-current comparator", 0.001, 100),
     _R("trip_V", "V", "over-voltage comparator at the output", 0.1, 100),
+    _R("trip_A_factor", "", "drift of the over-current trip: multiplies it", 0, 100, 1),
+    _R("trip_V_factor", "", "drift of the over-voltage trip: multiplies it", 0, 100, 1),
     _R("trip_delay_s", "s", "from crossing to A open", 0, 1e-3, 1e-6),
     _R("over_current_dead", "flag", "1: over-current never trips", 0, 1, 0),
     _R("over_voltage_dead", "flag", "1: over-voltage never trips", 0, 1, 0),

@@ -29,6 +29,8 @@ def follow_set(p: Record, x: Record) -> None:
         asked_A = x.rail_V * p.set_A_V
     if p.set_open > 0.5:
         asked_A = 0.0
+    if p.set_frozen > 0.5:
+        asked_A = x.set_pole_A
     first_A = x.set_pole_A - asked_A
     x.set_A = asked_A + (x.set_A - asked_A) * p.set_decay + first_A * p.set_carry
     x.set_pole_A = asked_A + first_A * p.set_decay

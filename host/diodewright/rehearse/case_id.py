@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 
 from diodewright.build.plain_file import printable
-from diodewright.faults import CATALOGUE, MOMENTS, Fault, by_id
+from diodewright.faults import CATALOGUE, ENGINE, MOMENTS, Fault, by_id
 
 __all__ = ["At", "UnknownCase", "joined", "parse_at", "parse_case"]
 
@@ -76,7 +76,7 @@ def parse_case(case_id: str) -> tuple[Fault, At]:
         return fault, when
     latent = _fault(guard, case_id)
     if latent.guard != "latent":
-        ids = ", ".join(row.id for row in CATALOGUE if row.guard == "latent")
+        ids = ", ".join(row.id for row in ENGINE if row.guard == "latent")
         raise UnknownCase(f"{_shown(case_id)}: {latent.id} is no guard that dies unseen; of: {ids}")
     return joined(latent, fault), when
 
@@ -99,9 +99,13 @@ def _whole(text: str, most: int, what: str) -> int:
 
 
 def _fault(name: str, case_id: str) -> Fault:
-    ids = [row.id for row in CATALOGUE]
+    ids = [row.id for row in ENGINE]
     if name in ids:
         return by_id(name)
+    elsewhere = {row.id: row.shown_by for row in CATALOGUE if row.level != "engine"}
+    if name in elsewhere:
+        shown_by = elsewhere[name]
+        raise UnknownCase(f"{_shown(case_id)}: no such fault in the engine; shown by {shown_by}")
     near = get_close_matches(name[:_LONGEST_ID], ids, 3, 0.4)
     raise UnknownCase(
         f"{_shown(case_id)}: no such fault; nearest: {', '.join(near) or 'none'}"

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from diodewright.build import Build
 from diodewright.derive import BUDGET_GUARD_K, criteria
-from diodewright.faults import CATALOGUE, MOMENTS, NEEDS, SLOW, Fault
+from diodewright.faults import ENGINE, MOMENTS, NEEDS, SLOW, Fault
 from diodewright.judge import CaseFinding, Finding, judge, judge_case
 from diodewright.rehearse.case_id import At, UnknownCase, parse_at
 from diodewright.rehearse.moments import LEAD_IN_MS, Stand, snapshots
@@ -59,6 +59,11 @@ def lacks(build: Build, fault: Fault) -> str:
         "interlock": build.controls.interlock,
         "key": build.controls.key,
         "indicator": build.controls.indicator,
+        "switching": build.stage.kind != "linear",
+        "linear": build.stage.kind == "linear",
+        "bench": build.pack.kind == "bench_supply",
+        "two_cells": build.pack.kind == "cells" and build.pack.series == 2,
+        "shared_shunt": build.sensors.shunt == "shared",
     }
     return next((NEEDS[need] for need in fault.needs if not has[need]), "")
 
@@ -188,7 +193,7 @@ def run_cases(
     build: Build,
     engine: Engine,
     seed: int,
-    faults: Iterable[Fault] = CATALOGUE,
+    faults: Iterable[Fault] = ENGINE,
     moments: Iterable[str] = tuple(MOMENTS),
     pool: Executor | None = None,
 ) -> Iterator[CaseFinding]:
@@ -202,7 +207,6 @@ def run_cases(
     jobs = (
         CaseJob(build, taken[at.moment], fault, at, seed)
         for fault in faults
-        if fault.level == "engine"
         for at in cases_of(build, fault, taken)
     )
     yield from in_order(pool, case_finding, jobs)

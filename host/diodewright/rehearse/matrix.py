@@ -16,7 +16,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import Executor
 
 from diodewright.build import Build
-from diodewright.faults import CATALOGUE, CORE, Fault
+from diodewright.faults import CORE, ENGINE, Fault
 from diodewright.judge import CaseFinding
 from diodewright.rehearse.case_id import At, joined
 from diodewright.rehearse.cases import SLOWLY_S, CaseJob, case_finding, cases_of, lacks
@@ -50,7 +50,7 @@ def deprived(fault: Fault, without: Sequence[str]) -> Fault:
 
 
 def _engine_rows(build: Build) -> list[Fault]:
-    return [row for row in CATALOGUE if row.level == "engine" and not lacks(build, row)]
+    return [row for row in ENGINE if not lacks(build, row)]
 
 
 def _single_jobs(build: Build, taken: Mapping[str, Stand], every: bool) -> Iterator[_Job]:

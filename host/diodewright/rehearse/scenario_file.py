@@ -34,7 +34,7 @@ from diodewright.build.keys import REQUIRED
 from diodewright.build.names import nearest, unknown_key
 from diodewright.build.problems import show
 from diodewright.build.source import fetch, key_lines, parse, table_lines
-from diodewright.faults import CATALOGUE, Fault, by_id
+from diodewright.faults import ENGINE, Fault, by_id
 from diodewright.rehearse.cases import lacks
 from diodewright.rehearse.use import REST_S
 
@@ -291,7 +291,7 @@ class _Reader:
             return
         known = [key for key, _ in self.build.levels.by_current]
         if name == "fault":
-            known = [row.id for row in CATALOGUE]
+            known = [row.id for row in ENGINE]
         listed = ", ".join(known) if name == "level" else "`diodewright faults` lists them"
         if name not in table:
             self._problem(said, None, f"missing: which {name}", mend=listed, line=line)

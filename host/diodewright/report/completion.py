@@ -44,11 +44,11 @@ def builds_and_documents(
 
 def cases(_: click.Context, __: click.Parameter, begun: str) -> list[CompletionItem]:
     """Offer FAULT@MOMENT: core moments while the fault is typed, behind the @ every moment."""
-    from diodewright.faults import CATALOGUE, CORE, MOMENTS
+    from diodewright.faults import CORE, ENGINE, MOMENTS
 
     return [
         CompletionItem(f"{fault.id}@{at}", help=f"{fault.part}: {fault.happens}")
-        for fault in CATALOGUE
+        for fault in ENGINE
         for at in (MOMENTS if "@" in begun else CORE)
         if f"{fault.id}@{at}".startswith(begun)
     ]

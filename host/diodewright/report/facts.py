@@ -49,6 +49,7 @@ EXPECTED = {
     "dark": "dark",
     "holds": "light may go on",
     "guarded": "less light, dark, or too little heat to harm",
+    "lost": "the diode is lost; dark",
 }
 #: Whether an assumed value matters -> how it is told.
 MATTERS = {True: "matters", False: "no", None: "not told"}

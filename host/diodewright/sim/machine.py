@@ -22,7 +22,7 @@ __all__ = ["SUBSTEPS", "Machine", "new_tally", "peek", "power_up"]
 
 #: Plant sub-steps a tick, as shipped.
 SUBSTEPS = 4
-_BOARD = [1, 0, 0, 0, 0, 255, 0, 0, 0]
+_BOARD = [1, 0, 0, 0, 0, 255, 0, 0, 0, 0, 0, 0]
 _BUDGET_PLACE = words.index(words.LIMITS, "budget_cap")
 
 

@@ -20,6 +20,9 @@ BOARD: dict[str, int] = {
     "level": seam.BOARD_LEVEL,
     "settings_bad": seam.BOARD_SETTINGS_BAD,
     "mux_stuck": seam.BOARD_MUX_STUCK,
+    "mux_low": seam.BOARD_MUX_LOW,
+    "mux_late": seam.BOARD_MUX_LATE,
+    "mux_swapped": seam.BOARD_MUX_SWAPPED,
 }
 _PARAMS = index_of(PARAMS)
 _STATE = index_of(STATE)

@@ -1,8 +1,8 @@
 """The seam between physics and law: raw codes in, PWM counts and pin levels out.
 
 A kernel module (see `diodewright.plant.kernel`). The board's own disturbances (a late or dead
-tick, a stopped main loop, a stuck multiplexer) live here too, in the `board` words, because
-neither the law nor the circuit knows of them.
+tick, a stopped main loop, a multiplexer that gives another channel) live here too, in the `board`
+words, because neither the law nor the circuit knows of them.
 """
 
 from diodewright.plant.kernel import Record, kernel
@@ -19,7 +19,7 @@ from diodewright.plant.sensors import (
     sink_pin_V,
 )
 
-# words of `board`; the first five are what an event may change (see `diodewright.sim.scenario`)
+# words of `board`; which of them an event may change: `diodewright.sim.scenario.BOARD`
 BOARD_STRIDE = 0
 BOARD_DEAD = 1
 BOARD_MAIN_STOPPED = 2
@@ -29,6 +29,9 @@ BOARD_MUX_STUCK = 5
 BOARD_SINCE = 6
 BOARD_BEAT = 7
 BOARD_MUX = 8
+BOARD_MUX_LOW = 9
+BOARD_MUX_LATE = 10
+BOARD_MUX_SWAPPED = 11
 
 # raw words, in the order of the law's table
 RAW_CURRENT = 0
@@ -41,6 +44,24 @@ RAW_BEAT = 6
 RAW_LEVEL = 7
 
 BEAT_TOP = 65535
+
+
+@kernel
+def routed(channel: int, stuck: int, low: int, late: int, swapped: int) -> int:
+    """Return the channel that a multiplexer asked for `channel` gives.
+
+    `stuck` below 5 is what it always gives; address bits in `low` are stuck at 0; `late` places
+    behind is what it gives where readings come out of order; `swapped`: mount and sink exchanged.
+    """
+    if stuck < 5:
+        return stuck
+    given = channel - late
+    if given < 0:
+        given += 5
+    given -= given & low
+    if swapped != 0 and given >= 3:
+        given = 7 - given
+    return given
 
 
 @kernel
@@ -82,9 +103,13 @@ def sense(p: Record, x: Record, raw: Record, board: Record) -> int:
     raw[RAW_CURRENT] = adc_code(current_pin_V(p, x), reference_V, noise_lsb(p, x))
     raw[RAW_OUTPUT] = adc_code(output_pin_V(p, x), reference_V, noise_lsb(p, x))
     channel = board[BOARD_MUX]
-    read = channel
-    if board[BOARD_MUX_STUCK] < 5:
-        read = board[BOARD_MUX_STUCK]
+    read = routed(
+        channel,
+        board[BOARD_MUX_STUCK],
+        board[BOARD_MUX_LOW],
+        board[BOARD_MUX_LATE],
+        board[BOARD_MUX_SWAPPED],
+    )
     raw[RAW_MUX] = adc_code(mux_pin_V(p, x, read), reference_V, noise_lsb(p, x))
     raw[RAW_CHANNEL] = channel
     channel += 1

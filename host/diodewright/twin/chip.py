@@ -16,6 +16,9 @@ CHIP = {
     "stride": "the timer fires only every so many periods",
     "reset": "the chip is reset (its value: 1 power on, 3 watchdog)",
     "mux_stuck": "the multiplexer's address is stuck at this channel, 255: not",
+    "mux_low": "address bits of the multiplexer that are stuck at 0",
+    "mux_late": "the multiplexer gives the channel of so many conversions ago",
+    "mux_swapped": "1: mount and sink sensors are exchanged",
 }
 #: Time from a reset to the first statement of boot.py [ms]: tens to hundreds, from memory.
 BOOT_MS = 150

@@ -22,6 +22,9 @@ ON_BOARD = {
     "board.tick_stride": "chip.stride",
     "board.main_stopped": "chip.main_starved",
     "board.mux_stuck": "chip.mux_stuck",
+    "board.mux_low": "chip.mux_low",
+    "board.mux_late": "chip.mux_late",
+    "board.mux_swapped": "chip.mux_swapped",
 }
 
 

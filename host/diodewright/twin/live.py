@@ -8,7 +8,7 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
-from diodewright.faults import CATALOGUE, Fault
+from diodewright.faults import ENGINE, Fault
 from diodewright.rehearse.cases import lacks
 from diodewright.twin.levels import translated
 from diodewright.twin.port import Port
@@ -45,7 +45,7 @@ class Panel:
 
     def __post_init__(self) -> None:
         build = self.session.twin.build
-        self.faults = [fault for fault in CATALOGUE if not lacks(build, fault)]
+        self.faults = [fault for fault in ENGINE if not lacks(build, fault)]
 
     def is_on(self, key: str) -> bool:
         """Return whether trigger, key or interlock (its key on the console) is on."""

@@ -21,6 +21,7 @@ from diodewright.derive import plant_values, settings
 from diodewright.plant.params import PARAMS, STATE, index_of
 from diodewright.sim import Engine, Event, Machine, new_tally, power_up
 from diodewright.sim.machine import SUBSTEPS
+from diodewright.sim.seam import routed
 from diodewright.sim.tally import TALLY
 from diodewright.twin.child import Child, Gone, blank_flash, share_core
 from diodewright.twin.chip import BOOT_MS, CHIP, CHIP_MIN_V, OUTPUTS, UNIT, Look
@@ -102,7 +103,7 @@ class Twin:
         self._duty = 0.0
         self._flags = 0
         self._stride = 1
-        self._mux_stuck = 255
+        self._mux = {"mux_stuck": 255, "mux_low": 0, "mux_late": 0, "mux_swapped": 0}
         self._watched_ms = 0
         self._silent_ms = 0
         self._law: tuple[int, ...] = (0, 0, 0, 0, 0)
@@ -222,8 +223,8 @@ class Twin:
     def _befall(self, name: str, value: int) -> None:
         if name == "reset":
             self.reset(value)
-        elif name == "mux_stuck":
-            self._mux_stuck = value
+        elif name in self._mux:
+            self._mux[name] = value
         elif name == "stride":
             self._stride = value
         else:
@@ -277,8 +278,7 @@ class Twin:
 
     def _answer(self, child: Child, channel: int) -> None:
         """Tell the program what its pins read; copy all where a parting was asked for."""
-        if self._mux_stuck < 5:
-            channel = self._mux_stuck
+        channel = routed(channel, *self._mux.values())
         machine = self.machine
         copy = machine.copy() if self._flags & _DUMP else None
         self._read(channel)

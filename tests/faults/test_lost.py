@@ -1,0 +1,45 @@
+"""What no part of the reference circuit saves the diode from, said with its figures."""
+
+from dataclasses import replace
+
+import pytest
+
+from diodewright.build import examples, load
+from diodewright.derive.edges import LEADS_H, stuck
+from diodewright.derive.electrics import parameters
+from diodewright.edges.trip import trip
+from diodewright.faults import by_id
+from diodewright.rehearse import run_case, snapshots
+from diodewright.sim import compiled
+
+SWITCHING = [name for name in examples() if load(name).stage.kind != "linear"]
+
+
+@pytest.mark.parametrize("name", SWITCHING)
+def test_a_shorted_inductor_costs_the_diode_and_ends_dark(name: str) -> None:
+    """Half a microhenry of wiring (typical, no source) is left: a microsecond is too long for it.
+
+    The comparator trips within 0.1 us, its path takes 1 us; by then the pack's voltage stands
+    across the resistances alone. Two inductors in series would leave one.
+    """
+    build = load(name)
+    p = parameters(build)
+    bare = replace(stuck(build, p), inductor_H=LEADS_H, ripple_A=0.0)
+    tripped = trip(bare)
+    assert tripped.latched
+    assert tripped.trip_s < 0.1e-6
+    assert tripped.peak_A > 1.05 * build.diode.absolute_A
+    halved = trip(replace(bare, inductor_H=p.inductor_H))
+    assert halved.peak_A < build.diode.absolute_A, "with one of two inductors left it survives"
+
+
+def test_a_shorted_inductor_ends_dark_by_the_comparator_alone() -> None:
+    build = load("smoke_tunnel")
+    machine = snapshots(build, compiled(), 1)["steady"]
+    row = by_id("inductor-short")
+    struck = replace(row, changes=(("plant.inductor_factor", 0.5 / 47),), expect="dark")
+    case = run_case(build, machine, struck, "steady", 1).finding
+    assert case.reaction == "hardware: comparator latch"
+    assert case.time_to_dark_ms is not None
+    assert case.time_to_dark_ms <= row.allowed_ms
+    assert not case.survives, "the diode is lost: no rehearsal may pass over this row"

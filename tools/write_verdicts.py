@@ -1,0 +1,66 @@
+"""Write docs/verdicts/: of each shipped build the verdict on every fault at every moment, as a map.
+
+A change of the law, a model or a build that moves any verdict shows as a line of these files that
+differs. ``--check`` only says which are stale; names of builds after it keep it to those.
+"""
+
+import argparse
+import sys
+from pathlib import Path
+
+from diodewright.build import examples, load
+from diodewright.rehearse import rehearse
+from diodewright.report.facts import CODES
+from diodewright.report.fault_map import NO_CASE, fault_map, map_text
+from diodewright.report.shape import document_of
+
+FOLDER = Path(__file__).parents[1] / "docs" / "verdicts"
+SEED = 1
+
+
+def verdicts(name: str) -> str:
+    """Return the map of one shipped build, with what its letters mean, pairs and lost parts."""
+    document = document_of(rehearse(load(name), SEED, "faults"))
+    legend = [f"{code} {meaning}" for code, meaning in CODES.items()]
+    lost = [f"{row.id} without {row.without}: {row.verdict}" for row in document.bereft]
+    pairs = [f"{row.id}@{row.at}: {row.verdict}" for row in document.pairs if not row.survives]
+    guards = sorted({row.id.partition(",")[0] for row in document.pairs})
+    lines = [
+        f"{name}: verdict on every fault at every moment, seed {SEED}; the worst where a cell has",
+        "several cases. Made by tools/write_verdicts.py.",
+        "",
+        *legend,
+        f"{NO_CASE} no case: never reached, or it shows slowly and strikes elsewhere",
+        "",
+        map_text(fault_map(document)).rstrip(),
+        "",
+        "What hardware alone ended in steady light, without the part that ended it:",
+        *(lost or ["nothing"]),
+        "",
+        f"Pairs: {len(document.pairs)} with {', '.join(guards) or 'no guard'} dead before; lost:",
+        *(pairs or ["none"]),
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def main() -> int:
+    """Write the maps, or with ``--check`` return 1 where one is stale."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--check", action="store_true", help="write nothing; exit 1 where stale")
+    parser.add_argument("builds", nargs="*", default=sorted(examples()))
+    given = parser.parse_args()
+    FOLDER.mkdir(exist_ok=True, parents=True)
+    stale = []
+    for name in given.builds:
+        page, text = FOLDER / f"{name}.txt", verdicts(name)
+        if not page.exists() or page.read_text(encoding="utf-8") != text:
+            stale.append(page.name)
+            if not given.check:
+                page.write_text(text, encoding="utf-8")
+    for name in stale:
+        print(f"{name} {'is stale: run tools/write_verdicts.py' if given.check else 'written'}")
+    return int(given.check and bool(stale))
+
+
+if __name__ == "__main__":
+    sys.exit(main())
