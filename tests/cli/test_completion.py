@@ -10,7 +10,7 @@ import pytest
 
 from diodewright import cli
 from diodewright.build import examples
-from diodewright.faults import ENGINE, CORE
+from diodewright.faults import CORE, ENGINE
 
 #: The console script of the wheel is these two lines.
 SCRIPT = "import sys; sys.argv[0] = 'diodewright'; from diodewright.cli import main; main()"

@@ -112,6 +112,29 @@ def test_the_first_cause_is_kept(rig: Maker) -> None:
     assert (made.x.latch, made.x.latch_cause) == (1, 3)
 
 
+@pytest.mark.parametrize(
+    ("changed", "latched"),
+    [
+        ({}, 1),
+        ({"trip_A_factor": 1.04}, 1),
+        ({"trip_A_factor": 1.06}, 0),
+        ({"trip_delay_s": 1.9e-6}, 1),
+        ({"trip_delay_s": 2.1e-6}, 0),
+    ],
+)
+def test_an_injected_pulse_is_answered_by_a_comparator_of_its_height_and_speed_alone(
+    rig: Maker, changed: dict[str, float], latched: int
+) -> None:
+    made = rig(trip_A=1.8, inject_A=1.89, inject_s=2e-6, trip_delay_s=1e-6)
+    made.change(**changed)
+    made.put(latch_reset=1)
+    made.ticks(1)
+    assert made.x.latch == 0
+    made.put(trip_inject=1)
+    made.ticks(1)
+    assert made.x.latch == latched
+
+
 def test_an_opened_load_trips_on_over_voltage_and_empties_by_the_bleeder(rig: Maker) -> None:
     made = rig()
     made.light()

@@ -39,9 +39,7 @@ def test_the_default_run_reaches_modes_faults_rows_and_actors(found: list) -> No
     }
     print(f"{len(found)} cases, seed 1: {reached}")
     assert len(found) >= 1000
-    assert reached["faults"] == sum(
-        any(cases_of(BUILD, row, ("steady",))) for row in ENGINE
-    )
+    assert reached["faults"] == sum(any(cases_of(BUILD, row, ("steady",))) for row in ENGINE)
     assert set(reached["verdicts"]) >= {"law", "hardware", "harmless"}
     # not by single faults of the circuit: each of these is broken at the law's own desk
     rows = {name for name, *_ in words.FAULTS}
@@ -57,9 +55,7 @@ def test_every_pair_with_a_dead_guard_survives(taken: dict[str, Stand]) -> None:
         pairs = list(matrix.pairs(BUILD, taken, 1, pool=pool))
     guards = {case.id.partition(",")[0] for case in pairs}
     print(f"{len(pairs)} pairs; guards that die unseen: {sorted(guards)}")
-    assert guards == {
-        row.id for row in ENGINE if row.guard == "latent" and not lacks(BUILD, row)
-    }
+    assert guards == {row.id for row in ENGINE if row.guard == "latent" and not lacks(BUILD, row)}
     assert [f"{case.id}@{case.at}: {case.why}" for case in pairs if not case.survives] == []
 
 

@@ -24,6 +24,7 @@ from diodewright.rehearse.hazards import cautions_of, hazard_of
 from diodewright.rehearse.leaves_out import LEAVES_OUT
 from diodewright.sim import compiled, law_hash
 
+
 @pytest.fixture(scope="module")
 def build():
     return load("smoke_tunnel")

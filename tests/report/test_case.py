@@ -19,7 +19,7 @@ from diodewright.report.files import CannotWrite, write_report
 from diodewright.report.reading import read_document
 from diodewright.report.screen import show_case
 from diodewright.report.timeline import seen_by_law, strike_s, timeline
-from diodewright.sim import Machine, Trace, compiled
+from diodewright.sim import Trace, compiled
 
 RunOf = Callable[[str], CaseRun]
 

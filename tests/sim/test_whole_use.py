@@ -155,8 +155,7 @@ def _halved(name: str, longest_s: float) -> int:
             if lacks(build, fault) or fault.watch_s > longest_s:
                 continue
             coarse, fine = (
-                run_case(build, _finer(stand, substeps), fault, at, 1)
-                for substeps in (4, 8)
+                run_case(build, _finer(stand, substeps), fault, at, 1) for substeps in (4, 8)
             )
             counted += 1
             one, other, case = coarse.finding, fine.finding, f"{name} {fault.id}@{at}"

@@ -10,6 +10,10 @@ INDICATOR_SENSE_OHM = 200.0
 #: The self-test's trickle is clamped at this share of the over-voltage trip: above every diode's
 #: knee (see `open_mV`), below the trip.
 TRICKLE_SHARE = 0.96
+#: The self-test's injected trip is a pulse: so much above the trip's highest, so many times the
+#: comparator's delay long. A comparator that has drifted up or become slow does not answer to it.
+INJECT_OVER_TRIP = 1.05
+INJECT_OVER_DELAY = 2.0
 #: Set PWM counts at full duty: 125 MHz / 100 kHz.
 DUTY_TOP = 1250
 #: Lowest input of the controller's regulator [V]; one that boosts as well.

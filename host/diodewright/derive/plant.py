@@ -5,6 +5,8 @@ from diodewright.derive.board import (
     CHECK_V,
     INDICATOR_A,
     INDICATOR_SENSE_OHM,
+    INJECT_OVER_DELAY,
+    INJECT_OVER_TRIP,
     RAIL_V,
     REGULATOR_MIN_V,
     TRICKLE_SHARE,
@@ -138,6 +140,8 @@ def _cutoffs(build: Build) -> dict[str, object]:
         "pulse_hold_s": cutoffs.pulse_hold_ms / 1000,
         # The middle of the trip's band; its ends are corners of the margins.
         "trip_A": (comparator.trip_min_A + comparator.trip_max_A) / 2,
+        "inject_A": INJECT_OVER_TRIP * comparator.trip_max_A,
+        "inject_s": INJECT_OVER_DELAY * comparator.delay_us * 1e-6,
         "trip_V": comparator.over_voltage_V,
         "trickle_clamp_V": TRICKLE_SHARE * comparator.over_voltage_V,
         "trip_delay_s": comparator.delay_us * 1e-6,

@@ -192,7 +192,7 @@ ROWS: tuple[Fault, ...] = (
         None,
         "nobody",
         mode="drift",
-        guard="latent",
+        guard="seen at start",
     ),
     Fault(
         "overcurrent-low",
@@ -214,7 +214,7 @@ ROWS: tuple[Fault, ...] = (
         None,
         "nobody",
         mode="intermittent",
-        guard="latent",
+        guard="seen at start",
     ),
     Fault(
         "overvoltage-dead",

@@ -18,6 +18,7 @@ VERDICTS: dict[str, tuple[str, str]] = {
     "damaged": ("X", "FAILS: a limit was exceeded"),
 }
 
+
 @dataclass(frozen=True)
 class CaseFinding:
     """The verdict on one fault at one moment.
@@ -82,7 +83,7 @@ def _must_be_dark(fault: Fault, off_ms: int | None, values: Mapping[str, float])
         return False
     if not values["lit_before"] and (_momentary(fault) or off_ms is not None):
         return False
-    return off_ms is None or fault.allowed_ms is not None and off_ms > fault.allowed_ms
+    return off_ms is None or (fault.allowed_ms is not None and off_ms > fault.allowed_ms)
 
 
 def _allowed_ms(fault: Fault, values: Mapping[str, float]) -> float | None:

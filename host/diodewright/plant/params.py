@@ -146,6 +146,8 @@ _CUTOFFS = (
     _R("trip_A_factor", "", "drift of the over-current trip: multiplies it", 0, 100, 1),
     _R("trip_V_factor", "", "drift of the over-voltage trip: multiplies it", 0, 100, 1),
     _R("trip_delay_s", "s", "from crossing to A open", 0, 1e-3, 1e-6),
+    _R("inject_A", "A", "height of the injected trip, as diode current", 0, 1e6, 1e6),
+    _R("inject_s", "s", "its length", 0, 1e3, 1e3),
     _R("over_current_dead", "flag", "1: over-current never trips", 0, 1, 0),
     _R("over_voltage_dead", "flag", "1: over-voltage never trips", 0, 1, 0),
     _R("reset_stuck", "flag", "1: no edge resets the latch", 0, 1, 0),

@@ -56,7 +56,8 @@ def take_edges(p: Record, x: Record) -> None:
             x.latch = 0.0
         x.latch_reset = 0.0
     if x.trip_inject > 0.5:
-        if p.over_current_dead < 0.5:
+        answers = p.trip_A * p.trip_A_factor <= p.inject_A and p.trip_delay_s <= p.inject_s
+        if answers and p.over_current_dead < 0.5:
             set_latch(x, 3.0)
         x.trip_inject = 0.0
 

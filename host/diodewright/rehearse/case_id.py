@@ -1,8 +1,8 @@
 """Names of cases: ``FAULT@MOMENT``, stable, and typed by hand.
 
 ``stage-full-on@steady`` strikes in steady light; ``stage-full-on@steady+3`` three ticks later;
-``stage-full-on@steady~20`` is mended again after 20 ms; ``interlock-weld,b-stuck@steady`` is a pair:
-a guard that was dead before, unseen, and the fault that it should have guarded against.
+``stage-full-on@steady~20`` is mended again after 20 ms; ``gates-dead,key-off@steady`` is a pair: a
+guard that was dead before, unseen, and the fault that it should have guarded against.
 """
 
 import dataclasses

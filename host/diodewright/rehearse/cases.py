@@ -9,7 +9,7 @@ from diodewright.derive import BUDGET_GUARD_K, criteria
 from diodewright.faults import ENGINE, MOMENTS, NEEDS, SLOW, Fault
 from diodewright.judge import CaseFinding, Finding, judge, judge_case
 from diodewright.rehearse.case_id import At, UnknownCase, parse_at
-from diodewright.rehearse.moments import LEAD_IN_MS, Stand, snapshots
+from diodewright.rehearse.moments import Stand, snapshots
 from diodewright.rehearse.sweep import in_order
 from diodewright.rehearse.use import dark_A, provenance_of, tally_values
 from diodewright.sim import Engine, Event, Machine, Trace, new_tally

@@ -75,8 +75,8 @@ def _pair_jobs(build: Build, taken: Mapping[str, Stand], every: bool) -> Iterato
             continue
         for active in rows:
             slowly = active.watch_s > SLOWLY_S
-            if active.id == latent.id or (slowly and not every):
-                continue
+            if active.part == latent.part or (slowly and not every):
+                continue  # a part fails once
             for moment in CORE if every else (_STEADY,):
                 if moment in taken:
                     yield joined(latent, active), At(moment)

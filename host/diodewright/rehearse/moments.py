@@ -150,9 +150,7 @@ def _rise(build: Build, machine: Machine, press: Event) -> dict[str, int]:
     return {**begun, "run": probe.now}
 
 
-def _times(
-    begun: dict[str, int], build: Build, press: Event, ramp_ticks: int
-) -> dict[str, int]:
+def _times(begun: dict[str, int], build: Build, press: Event, ramp_ticks: int) -> dict[str, int]:
     """Return moment -> strike tick on the way from press to steady light."""
     soft, at_level = begun.get("soft_start", begun["run"]), begun["run"]
     half = soft + ramp_ticks // 2
@@ -259,8 +257,10 @@ def _stand(build: Build, machine: Machine, events: tuple[Event, ...] = ()) -> St
     on.run(max(strike, *(event.tick for event in events), 0) + 1, tally, events)
     latest = on.now + _RISING_MS + round(1000 * build.limits.delay_s)
     drive = -1
-    while on.word("hard") == 0 and on.now < latest and (
-        on.mode() in _RISING or on.word("drive") > drive
+    while (
+        on.word("hard") == 0
+        and on.now < latest
+        and (on.mode() in _RISING or on.word("drive") > drive)
     ):
         drive = on.word("drive")
         on.run(on.now + 10, tally, events)

@@ -53,7 +53,9 @@ def fault_map(document: Document) -> FaultMap:
         held.setdefault(case.id, {}).setdefault(moment_of(case), []).append(case)
     seen = dict.fromkeys(moment_of(case) for case in document.faults)
     moments = tuple(document.moments or seen)
-    rows = tuple((name, tuple(_cell(of.get(at, [])) for at in moments)) for name, of in held.items())
+    rows = tuple(
+        (name, tuple(_cell(of.get(at, [])) for at in moments)) for name, of in held.items()
+    )
     return FaultMap(moments if rows else (), rows)
 
 

@@ -8,7 +8,14 @@ from diodewright.build import Build
 from diodewright.derive import criteria, settings
 from diodewright.faults import Fault
 from diodewright.judge import CaseFinding
-from diodewright.rehearse import CaseRun, NoHealthyStart, UnknownCase, parse_case, run_case, snapshots
+from diodewright.rehearse import (
+    CaseRun,
+    NoHealthyStart,
+    UnknownCase,
+    parse_case,
+    run_case,
+    snapshots,
+)
 from diodewright.report.drawing import Limit
 from diodewright.report.facts import EXPECTED, rehearse_command
 from diodewright.report.figure_case import case_figure
