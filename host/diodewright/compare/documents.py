@@ -57,6 +57,8 @@ def _rows(done: Rehearsal) -> Iterator[Row]:
     for row in done.faults:
         yield from _case(row)
     yield from _plain("tightest", done.tightest)
+    for row in done.given:
+        yield Row("given", row["key"], "", row["value"], row["unit"])
     for row in done.assumed:
         yield Row("assumed", row["key"], "", row["value"], row["unit"])
     yield from _said("caution", done.cautions)

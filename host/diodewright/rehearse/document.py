@@ -55,6 +55,10 @@ class Rehearsal:
     scenario : the builder's own, its steps as rows, where it took the place of the one use.
     traces : thinned columns for figures.
     edges : findings on what happens within microseconds, as plain values.
+    given : the values that the build file gave, as rows.
+    derate : what each of the law's caps allows, at the corners of its line.
+    card : what a person who gets the light must know, beside what stands elsewhere.
+    versions : of this package and of what computed the figures.
     """
 
     verdict: str
@@ -76,6 +80,10 @@ class Rehearsal:
     traces: dict[str, dict[str, Any]]
     scenario: dict[str, Any] = field(default_factory=dict)
     edges: list[dict[str, Any]] = field(default_factory=list)
+    given: list[dict[str, Any]] = field(default_factory=list)
+    derate: dict[str, Any] = field(default_factory=dict)
+    card: dict[str, Any] = field(default_factory=dict)
+    versions: dict[str, str] = field(default_factory=dict)
 
     def as_dict(self) -> dict[str, Any]:
         """Return the document as plain values, `format` first."""
