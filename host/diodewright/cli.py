@@ -217,12 +217,17 @@ def faults(as_json: bool) -> None:
 @verbs.command()
 @click.argument("document", type=click.Path(path_type=Path), shell_complete=completion.documents)
 @click.option("--out", type=FOLDER, required=True, help="Folder to write to.")
-def report(document: Path, out: Path) -> None:
-    """Make the report page again from a document that `rehearse --json` printed."""
+@click.option("--pdf", is_flag=True, help="The page as PDF too, by a Chromium; none: INCOMPLETE.")
+def report(document: Path, out: Path, pdf: bool) -> None:
+    """Make page, card and label from a document that `rehearse --json` printed."""
     from diodewright.report.files import write_report
+    from diodewright.report.pdf import write_pdf
     from diodewright.report.reading import read_document
 
-    click.echo(str(write_report(read_document(document), out)))
+    page = write_report(read_document(document), out)
+    click.echo(str(page))
+    if pdf:
+        click.echo(str(write_pdf(page)))
 
 
 @verbs.command()
@@ -364,13 +369,14 @@ def _outcome() -> int:
 
 def _classified(error: Exception) -> int:
     from diodewright.prove import Unprovable
+    from diodewright.report.pdf import NoPdf
     from diodewright.sim import EngineError
     from diodewright.twin import Absent
 
     if isinstance(error, _refusals()):
         click.echo(str(error), err=True)
         return EXIT_BAD_INPUT
-    if isinstance(error, EngineError | Unprovable | Absent):
+    if isinstance(error, EngineError | Unprovable | Absent | NoPdf):
         click.echo(f"INCOMPLETE: {error}", err=True)
         return EXIT_INCOMPLETE
     if isinstance(error, OSError) and error.errno in NOT_STORED:

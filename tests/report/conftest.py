@@ -3,7 +3,7 @@
 ``smoke_tunnel.json`` was printed by ``diodewright rehearse smoke_tunnel --json`` (seed 1) and
 then trimmed: twelve of the faults, five of the assumed values, every ninth row of the traces.
 Nothing in it was changed but ``leaves_out``, which is today's. `failing` and `partial` are edits
-of it, made here in the open.
+of it, made here in the open; `complete` adds what today's documents hold besides.
 """
 
 import copy
@@ -15,13 +15,26 @@ from typing import Any
 
 import pytest
 
+from diodewright.build import load
 from diodewright.rehearse import Rehearsal
+from diodewright.rehearse.handed import card_of, derate_of, given_rows, versions
 from diodewright.report.page import render
 from diodewright.report.shape import document_of
 
 TRIMMED = Path(__file__).parent / "smoke_tunnel.json"
 
 Values = dict[str, Any]
+
+
+def handed(build: str) -> Values:
+    """Return what a document of a shipped build hands over."""
+    loaded = load(build)
+    return {
+        "given": given_rows(loaded),
+        "derate": derate_of(loaded),
+        "card": card_of(loaded),
+        "versions": versions(),
+    }
 
 
 @pytest.fixture
@@ -35,6 +48,12 @@ def values() -> Values:
 def holding(values: Values) -> Rehearsal:
     """Return a document that HOLDS."""
     return Rehearsal.from_dict(values)
+
+
+@pytest.fixture
+def complete(values: Values) -> Rehearsal:
+    """Return the document with what is handed over besides verdicts, of the build as it is."""
+    return Rehearsal.from_dict(values | handed("smoke_tunnel"))
 
 
 @pytest.fixture

@@ -63,6 +63,8 @@ def _rows(done: Rehearsal) -> Iterator[Row]:
             yield Row("catalogue", row["id"], figure, row.get(figure), _unit(figure))
     yield from _said("left out", done.without)
     yield from _plain("tightest", done.tightest)
+    for row in done.given:
+        yield Row("given", row["key"], "", row["value"], row["unit"])
     for row in done.assumed:
         yield Row("assumed", row["key"], "", row["value"], row["unit"])
     yield from _said("caution", done.cautions)

@@ -61,6 +61,10 @@ class Rehearsal:
     moments : name -> meaning, and whether this build's light reaches it.
     without : parts that the circuit lacked on purpose.
     closest : the smallest margins among the fault cases, with their columns over time.
+    given : the values that the build file gave, as rows.
+    derate : what each of the law's caps allows, at the corners of its line.
+    card : what a person who gets the light must know, beside what stands elsewhere.
+    versions : of this package and of what computed the figures.
     """
 
     verdict: str
@@ -88,6 +92,10 @@ class Rehearsal:
     moments: dict[str, dict[str, Any]] = field(default_factory=dict)
     without: list[str] = field(default_factory=list)
     closest: list[dict[str, Any]] = field(default_factory=list)
+    given: list[dict[str, Any]] = field(default_factory=list)
+    derate: dict[str, Any] = field(default_factory=dict)
+    card: dict[str, Any] = field(default_factory=dict)
+    versions: dict[str, str] = field(default_factory=dict)
 
     def as_dict(self) -> dict[str, Any]:
         """Return the document as plain values, `format` first."""

@@ -22,6 +22,7 @@ from diodewright.rehearse.described import (
 from diodewright.rehearse.document import Rehearsal, thinned
 from diodewright.rehearse.edges import edge_findings
 from diodewright.rehearse.faulted import Faulted, break_everything
+from diodewright.rehearse.handed import card_of, derate_of, given_rows, versions
 from diodewright.rehearse.hazards import cautions_of, hazard_of
 from diodewright.rehearse.leaves_out import LEAVES_OUT
 from diodewright.rehearse.matters import NOT_WEIGHED, unweighed, weigh
@@ -238,5 +239,9 @@ def rehearse(
         scenario=scenario_dict(scenario, use) if scenario and use else {},
         traces=_traces(build, use, scenario) if use else {},
         edges=[_plain(finding) for finding in edges],
+        given=given_rows(build),
+        derate=derate_of(build),
+        card=card_of(build),
+        versions=versions(),
         **{"faults": [], **faulted.as_dict()},
     )

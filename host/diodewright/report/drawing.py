@@ -19,9 +19,10 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 from numpy.typing import NDArray
 
-__all__ = ["COLOURS", "Limit", "Line", "curves", "event_marks", "inline", "strip", "svg"]
+__all__ = ["COLOURS", "Limit", "Line", "curves", "event_marks", "inline", "path", "strip", "svg"]
 
 #: Name -> colour on white. `inline` turns them into style variables of those names.
 COLOURS = {
@@ -135,10 +136,36 @@ def svg(
         axes[-1].set_xlabel(x_label)
         buffer = io.StringIO()
         figure.savefig(buffer, format="svg")
+        said = _described(axes, x_label)
     text = buffer.getvalue()
     # neither a date nor a maker's address belongs in a figure that must repeat
     text = re.sub(r"<metadata>.*?</metadata>\s*", "", text, flags=re.DOTALL)
-    return re.sub(r"<!--.*?-->\s*", "", text, flags=re.DOTALL)
+    text = re.sub(r"<!--.*?-->\s*", "", text, flags=re.DOTALL)
+    head, begin, rest = text.partition("<svg")
+    opened, end, body = rest.partition(">")
+    return f'{head}{begin}{opened}{end}<desc id="desc">{escape(said)}</desc>{body}'
+
+
+def _described(every: Sequence[Axes], x_label: str) -> str:
+    """Return in words what the axes show, for who can't see them: each curve and each limit.
+
+    What is drawn otherwise than by curves sets its own words as the label of its axes.
+    """
+    said = []
+    for axes in every:
+        limits = [text.get_text() for text in axes.texts if text.get_text()]
+        lines = [_said(line) for line in axes.get_lines() if str(line.get_label())[:1] != "_"]
+        rows = [axes.get_label()] if axes.get_label() else lines
+        said.append(f"{axes.get_ylabel()}: " + "; ".join([*map(str, rows), *limits]))
+    return f"{'. '.join(said)}. Horizontal: {x_label}."
+
+
+def _said(line: Line2D) -> str:
+    values = np.asarray(line.get_ydata(), dtype=np.float64)
+    first, last, low, high = (
+        f"{value:.3g}" for value in (values[0], values[-1], np.nanmin(values), np.nanmax(values))
+    )
+    return f"{line.get_label()}: from {first} to {last}, between {low} and {high}"
 
 
 def curves(
@@ -203,6 +230,8 @@ def strip(axes: Axes, x: Values, codes: Values, names: Sequence[str], y_label: s
         here = whole == each
         spans = [(float(b), float(e - b)) for b, e in zip(x[here], ends[here], strict=True)]
         axes.broken_barh(_merged(spans), (row - 0.36, 0.72), facecolors=COLOURS["blue"])
+    lengths = [(names[code], float((ends - x)[whole == code].sum())) for code in shown]
+    axes.set_label(", ".join(f"{name.replace('_', ' ')} {held:.3g}" for name, held in lengths))
     axes.set_yticks(range(len(shown)), [names[code].replace("_", " ") for code in reversed(shown)])
     axes.set_ylim(-0.6, len(shown) - 0.4)
     axes.set_xlim(x[0], x[-1])
@@ -219,6 +248,14 @@ def _merged(spans: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
         else:
             joined.append((begin, length))
     return joined
+
+
+def path(axes: Axes, x: Values, y: Values, name: str) -> None:
+    """Draw where a run went over the plane, a ring at its begin and a square at its end."""
+    style: dict[str, Any] = {"color": COLOURS["red"], "markerfacecolor": "none", "markersize": 6}
+    axes.plot(x, y, linewidth=1.3, label=name, **style)
+    axes.plot(x[:1], y[:1], marker="o", linestyle="none", label="_begin", **style)
+    axes.plot(x[-1:], y[-1:], marker="s", linestyle="none", label="_end", **style)
 
 
 def event_marks(axes: Axes, marks: Iterable[tuple[float, str]]) -> None:
@@ -242,7 +279,10 @@ def event_marks(axes: Axes, marks: Iterable[tuple[float, str]]) -> None:
 
 
 def inline(text: str, name: str, label: str) -> str:
-    """Return SVG text for a page: ids of its own, colours as style variables, a spoken label."""
+    """Return SVG text for a page: ids of its own, colours as style variables, spoken texts.
+
+    `label` names it; the words that `svg` made of its curves describe it.
+    """
     box = re.search(r'viewBox="[^"]*"', text)
     assert box is not None
     body = text[text.index("<svg") :].partition(">")[2]
@@ -251,4 +291,5 @@ def inline(text: str, name: str, label: str) -> str:
     body = body.replace('href="#', f'href="#{name}-').replace("url(#", f"url(#{name}-")
     for colour, value in COLOURS.items():
         body = body.replace(value, f"var(--{colour})")
-    return f'<svg {box.group()} role="img" aria-label="{escape(label)}">{body}'
+    spoken = f'role="img" aria-label="{escape(label)}" aria-describedby="{name}-desc"'
+    return f"<svg {box.group()} {spoken}>{body}"

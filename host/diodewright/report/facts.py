@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from diodewright.report.shape import Case, Document, Finding
+from diodewright.report.wording import number
 
 __all__ = [
     "CODES",
@@ -19,6 +20,7 @@ __all__ = [
     "closest_finding",
     "code",
     "fault_facts",
+    "hazard_short",
     "letter",
     "moment_of",
     "proof_line",
@@ -124,6 +126,18 @@ def fault_facts(document: Document) -> FaultFacts:
         absent=tuple(at for at, row in document.moments.items() if not row.reached),
         tightest=min(judged, key=lambda case: case.tightest.margin or 0.0, default=None),
     )
+
+
+def hazard_short(document: Document) -> list[str]:
+    """Return eyewear and distance in a line each, for who reads only one box."""
+    hazard = document.hazard
+    said = []
+    if hazard.eyewear:
+        said.append(f"Eyewear: at least {hazard.eyewear}; its supplier must confirm.")
+    if hazard.hazard_distance_m is not None:
+        far = number(hazard.hazard_distance_m)
+        said.append(f"The bare beam is dangerous to the eye up to {far} m, by mirrors too.")
+    return said
 
 
 def closest_finding(findings: Sequence[Finding]) -> Finding | None:

@@ -6,11 +6,21 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from diodedriver import words
-from diodewright.report.drawing import Limit, Line, Values, curves, inline, strip, svg
+from diodewright.report.drawing import Limit, Line, Values, curves, strip, svg
 from diodewright.report.shape import Document, Finding
 from diodewright.report.wording import quantity
 
-__all__ = ["CURRENT", "MODES", "TIME_S", "document_figures", "drawn"]
+__all__ = [
+    "CURRENT",
+    "MODES",
+    "TIME_S",
+    "currents",
+    "drawn",
+    "modes",
+    "pack",
+    "rise",
+    "temperatures",
+]
 
 TIME_S = "time from the press [s]"
 _SCENARIO_S = "time from the end of the rest [s]"
@@ -72,83 +82,47 @@ def _pack(axes: Axes, x: Values, of: Columns, limits: Iterable[Limit]) -> None:
     curves(axes, x, lines, "pack [V]", limits)
 
 
-def document_figures(document: Document) -> dict[str, tuple[str, str]]:
-    """Return name -> (title, SVG for a page) of every figure that the document can fill.
+def _use(document: Document) -> tuple[Values, Columns, str]:
+    """Return time, columns and the time's label of the document's use."""
+    of = drawn(document.traces["use"])
+    return of["time_s"], of, _SCENARIO_S if document.scenario else TIME_S
 
-    A document without a use has none. Values are the picked rows of its traces: what lies
-    between them is not drawn, and the peaks in its tables may stand above the curves.
-    """
-    if document.use is None:
-        return {}
-    use, rise = drawn(document.traces["use"]), drawn(document.traces["rise"])
-    findings = document.findings
-    time_s = _SCENARIO_S if document.scenario else TIME_S
-    x, rise_ms = use["time_s"], 1000 * rise["time_s"]
-    made = {
-        "currents": (
-            "Currents and light over the whole use",
-            svg(
-                "currents",
-                (1.9, 1.1),
-                (
-                    lambda axes: _currents(axes, x, use),
-                    lambda axes: _light(axes, x, use, _limits(findings, {"light": "asked for"})),
-                ),
-                time_s,
-            ),
-        ),
-        "rise": (
-            "The rise, close up",
-            svg(
-                "rise",
-                (1.9, 1.1),
-                (
-                    lambda axes: _currents(axes, rise_ms, rise),
-                    lambda axes: _light(axes, rise_ms, rise),
-                ),
-                _RISE_MS,
-            ),
-        ),
-        "temperatures": (
-            "Temperatures",
-            svg(
-                "temperatures",
-                (2.7,),
-                (
-                    lambda axes: _temperatures(
-                        axes,
-                        x,
-                        use,
-                        _limits(findings, {"junction": "junction limit", "touch": "sink, touch"}),
-                    ),
-                ),
-                time_s,
-            ),
-        ),
-        "pack": (
-            "Pack voltage",
-            svg(
-                "pack",
-                (1.8,),
-                (
-                    lambda axes: _pack(
-                        axes, x, use, _limits(findings, {"pack-voltage": "lowest allowed"})
-                    ),
-                ),
-                time_s,
-            ),
-        ),
-        "modes": (
-            "The law's mode, and what binds the light",
-            svg(
-                "modes",
-                (1.7, 1.0),
-                (
-                    lambda axes: strip(axes, x, use["mode"], MODES, "mode [name]"),
-                    lambda axes: strip(axes, x, use["bound"], words.BOUNDS, "bound by [name]"),
-                ),
-                time_s,
-            ),
-        ),
-    }
-    return {name: (title, inline(text, name, title)) for name, (title, text) in made.items()}
+
+def currents(document: Document) -> str:
+    """Return current and light over the whole use."""
+    x, of, time_s = _use(document)
+    asked = _limits(document.findings, {"light": "asked for"})
+    draw = (lambda axes: _currents(axes, x, of), lambda axes: _light(axes, x, of, asked))
+    return svg("currents", (1.9, 1.1), draw, time_s)
+
+
+def rise(document: Document) -> str:
+    """Return current and light around the soft-start."""
+    of = drawn(document.traces["rise"])
+    x = 1000 * of["time_s"]
+    draw = (lambda axes: _currents(axes, x, of), lambda axes: _light(axes, x, of))
+    return svg("rise", (1.9, 1.1), draw, _RISE_MS)
+
+
+def temperatures(document: Document) -> str:
+    """Return junction, mount and sink over the whole use."""
+    x, of, time_s = _use(document)
+    limits = _limits(document.findings, {"junction": "junction limit", "touch": "sink, touch"})
+    return svg("temperatures", (2.7,), (lambda axes: _temperatures(axes, x, of, limits),), time_s)
+
+
+def pack(document: Document) -> str:
+    """Return the pack's voltage over the whole use."""
+    x, of, time_s = _use(document)
+    lowest = _limits(document.findings, {"pack-voltage": "lowest allowed"})
+    return svg("pack", (1.8,), (lambda axes: _pack(axes, x, of, lowest),), time_s)
+
+
+def modes(document: Document) -> str:
+    """Return the law's mode and the least cap over the whole use."""
+    x, of, time_s = _use(document)
+    draw = (
+        lambda axes: strip(axes, x, of["mode"], MODES, "mode [name]"),
+        lambda axes: strip(axes, x, of["bound"], words.BOUNDS, "bound by [name]"),
+    )
+    return svg("modes", (1.7, 1.0), draw, time_s)

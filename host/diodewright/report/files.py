@@ -8,13 +8,15 @@ from pathlib import Path
 
 from diodewright.build.plain_file import printable, why
 from diodewright.rehearse import Rehearsal
-from diodewright.report.page import render
+from diodewright.report.page import render, render_card, render_label
 from diodewright.report.reading import DOCUMENT
 from diodewright.report.shape import document_of
 
 __all__ = ["CannotWrite", "make_folder", "write_report", "write_together"]
 
 PAGE = "report.html"
+CARD = "card.html"
+LABEL = "label.svg"
 
 
 class CannotWrite(Exception):
@@ -22,7 +24,7 @@ class CannotWrite(Exception):
 
 
 def write_report(done: Rehearsal, out: Path) -> Path:
-    """Write document and page of `done` into the folder `out` and return the page's path.
+    """Write document, page, card and label of `done` into `out`; return the page's path.
 
     The same document gives the same bytes.
 
@@ -33,7 +35,13 @@ def write_report(done: Rehearsal, out: Path) -> Path:
     ValueError
         `done` does not have the shape of a document.
     """
-    texts = {DOCUMENT: done.as_json(), PAGE: render(document_of(done))}
+    document = document_of(done)
+    texts = {
+        DOCUMENT: done.as_json(),
+        PAGE: render(document),
+        CARD: render_card(document),
+        LABEL: render_label(document),
+    }
     write_together(out, {name: _writer(text) for name, text in texts.items()})
     return out / PAGE
 

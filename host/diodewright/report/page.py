@@ -1,40 +1,30 @@
-"""The report page: one self-contained HTML file, made from the document alone."""
+"""Page, card and label: each one self-contained file, made from the document alone."""
 
-from importlib import resources
 from itertools import groupby
 
 import jinja2
 
+from diodewright.build.units import split
 from diodewright.report import facts, wording
-from diodewright.report.figures import document_figures
+from diodewright.report.card import PLACEHOLDERS, card_parts, label_lines
+from diodewright.report.sections import drawn_of, shown
 from diodewright.report.shape import Case, Document
+from diodewright.report.shape_handed import Given
 
-__all__ = ["render"]
-
-_TEMPLATE = "page.html.j2"
-#: What each figure shows beside its title: how it is to be read.
-_CAPTIONS = {
-    "currents": "Solid is true, dashed is what the sensor reported, the band is what the law "
-    "asked of the stage, dots are the least of its caps.",
-    "rise": "An LED shines from the first current on, a laser from its threshold on.",
-    "temperatures": "Solid with marks is true, dashed is what the sensors reported; the law's "
-    "junction estimate is meant to lie above the true junction.",
-    "pack": "The law's estimate adds back the sag it is sure of; the true pack rests higher.",
-    "modes": "One row for each mode and for each cap that was the least; what was shorter than "
-    "the step between picked moments may be missing.",
-}
+__all__ = ["render", "render_card", "render_label"]
 
 
 def _value(value: bool | float | str | list[tuple[float, float]]) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
-    if isinstance(value, list):
+    if isinstance(value, list | tuple):
         return ", ".join(f"[{x:g}, {y:g}]" for x, y in value)
     return wording.number(value, 6) if isinstance(value, float | int) else value
 
 
 def _environment() -> jinja2.Environment:
     environment = jinja2.Environment(
+        loader=jinja2.PackageLoader("diodewright.report"),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
         trim_blocks=True,
@@ -48,6 +38,7 @@ def _environment() -> jinja2.Environment:
         "bar": wording.text_bar,
         "label": wording.label,
         "plain": _value,
+        "within": _within,
         "prose": wording.prose,
         "seconds": "{:.12g}".format,
     }
@@ -63,29 +54,63 @@ def _by_fault(cases: list[Case]) -> list[tuple[str, list[Case]]]:
     return [(name, list(of)) for name, of in groupby(cases, key=lambda case: case.id)]
 
 
+def _by_section(given: list[Given]) -> list[tuple[str, list[Given]]]:
+    rows = groupby(given, key=lambda row: row.key.rpartition(".")[0])
+    return [(section, list(of)) for section, of in rows]
+
+
+def _within(key: str, section: str) -> str:
+    """Return a key without its section and its unit, as words: a part of its section's row."""
+    name = key.removeprefix(f"{section}.")
+    head, unit = split(name)
+    return (head if unit else name).replace("_", " ")
+
+
 def render(document: Document) -> str:
     """Return the page of `document`; the same document gives the same bytes.
 
     Nothing is loaded from outside and nothing runs: one file, to be read anywhere.
     """
-    template = resources.files("diodewright.report").joinpath(_TEMPLATE).read_text("utf-8")
-    figures = {
-        name: (title, drawing, _CAPTIONS[name])
-        for name, (title, drawing) in document_figures(document).items()
-    }
+    return _made(
+        "page.html.j2",
+        document,
+        sections=[(section, drawn_of(section, document)) for section in shown(document)],
+        faults=facts.fault_facts(document),
+        given=_by_section(document.given),
+        by_fault=_by_fault(document.faults),
+        codes=facts.CODES,
+        assumed_counted=facts.assumed_counted(document),
+        told=facts.MATTERS,
+        format=document.format,
+    )
+
+
+def render_card(document: Document) -> str:
+    """Return the card for who gets the light: one printed page, from the document alone."""
+    return _made("card.html.j2", document, parts=card_parts(document))
+
+
+def render_label(document: Document) -> str:
+    """Return the label as SVG, with marked places for what only the standards may say."""
+    return _made(
+        "label.svg.j2",
+        document,
+        name=document.build.name,
+        lines=label_lines(document),
+        symbol=document.hazard.kind in PLACEHOLDERS,
+    )
+
+
+def _made(template: str, document: Document, **more: object) -> str:
     return (
         _environment()
-        .from_string(template)
+        .get_template(template)
         .render(
             document=document,
             means=facts.MEANS[document.verdict],
-            faults=facts.fault_facts(document),
-            by_fault=_by_fault(document.faults),
-            codes=facts.CODES,
-            figures=figures,
             proof_line=facts.proof_line(document),
-            assumed_counted=facts.assumed_counted(document),
-            told=facts.MATTERS,
-            format=document.format,
+            hazard_short=facts.hazard_short(document),
+            eyes=[line for line in document.cautions if line.startswith("Eyes:")],
+            **more,
         )
     )

@@ -13,6 +13,7 @@ import msgspec
 from diodedriver import words
 from diodewright.rehearse import FORMAT, Rehearsal
 from diodewright.rehearse.document import KEPT
+from diodewright.report.shape_handed import Derate, Given, Handed, Unit, refuse_crooked
 
 __all__ = [
     "Assumed",
@@ -35,8 +36,6 @@ __all__ = [
 
 Columns = dict[str, list[float]]
 Reaction = Annotated[str, msgspec.Meta(pattern="^(law|hardware|controls|none)")]
-
-Unit = Annotated[str, msgspec.Meta(pattern=r"^([!-~]{0,12}|[!-~]{1,6}, [!-~]{1,6})\Z")]
 
 _TRACES = ("use", "rise")
 #: Columns of codes -> the names that the codes stand for.
@@ -62,7 +61,7 @@ class Figure(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Hazard(msgspec.Struct, frozen=True, kw_only=True):
-    """The hazard in words."""
+    """The hazard in words; the rest is there for a laser only."""
 
     kind: str
     title: str
@@ -70,6 +69,11 @@ class Hazard(msgspec.Struct, frozen=True, kw_only=True):
     classified_W: float
     classified_on: str
     breaches: list[str]
+    laser_class: str | None = None
+    hazard_distance_m: float | None = None
+    diffuse_distance_m: float | None = None
+    eyewear: str | None = None
+    controls: list[str] = []
 
 
 class Open(msgspec.Struct, frozen=True, kw_only=True):
@@ -220,7 +224,7 @@ class Scenario(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Document(msgspec.Struct, frozen=True, kw_only=True):
-    """The whole document; `use`, `tightest`, `scenario` are None where there are none."""
+    """The whole document; None or empty is what a document has not got."""
 
     verdict: Literal["HOLDS", "FAILS", "INCOMPLETE"]
     reasons: list[str]
@@ -246,6 +250,10 @@ class Document(msgspec.Struct, frozen=True, kw_only=True):
     catalogue: list[Known] = []
     moments: dict[str, Moment] = {}
     without: list[str] = []
+    given: list[Given] = []
+    derate: Derate | None = None
+    card: Handed | None = None
+    versions: dict[str, str] = {}
 
     @property
     def format(self) -> int:
@@ -263,14 +271,18 @@ def document_of(done: Rehearsal) -> Document:
         one line that names the place.
     """
     values: dict[str, Any] = done.as_dict()
-    for key in ("use", "tightest", "scenario"):
+    for key in ("use", "tightest", "scenario", "derate", "card"):
         values[key] = values[key] or None
+    if values["card"]:
+        values["card"] = {**values["card"], "cells": values["card"].get("cells") or None}
     try:
         document = msgspec.convert(values, Document)
     except msgspec.ValidationError as error:
         raise ValueError(str(error)) from None
     _refuse_contradiction(document)
     _refuse_twins(document)
+    if document.derate:
+        refuse_crooked(document.derate)
     if document.use:
         for name in _TRACES:
             _refuse_gaps(name, document.traces.get(name, {}))
@@ -297,6 +309,7 @@ def _refuse_twins(document: Document) -> None:
         "findings": [row.id for row in document.findings],
         "edges": [row.id for row in document.edges],
         "faults": [f"{row.id}@{row.at}" for row in (*document.faults, *document.pairs)],
+        "given": [row.key for row in document.given],
         "assumed": [row.key for row in document.assumed],
     }
     for part, names in rows.items():

@@ -23,6 +23,13 @@ _UNITS = {
     "uF": "µF",
     "us": "µs",
 }
+_PROSE = {
+    " degC": " °C",
+    "W/m2": "W/m²",
+    "W/(m2 sr)": "W/(m² sr)",
+    " mm2": " mm²",
+    " x ": " \N{MULTIPLICATION SIGN} ",
+}
 _BAR_STEPS = 10
 _MOST_DIGITS = 9
 #: Above this many milliseconds a time reads better in seconds.
@@ -83,7 +90,9 @@ def text_bar(margin: float | None) -> str:
 
 def prose(text: str) -> str:
     """Return a sentence with its units as they are printed."""
-    return text.replace(" degC", " °C").replace("W/m2", "W/m²").replace("W/(m2 sr)", "W/(m² sr)")
+    for plain, printed in _PROSE.items():
+        text = text.replace(plain, printed)
+    return text
 
 
 def label(name: str) -> str:
