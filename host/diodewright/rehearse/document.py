@@ -60,6 +60,7 @@ class Rehearsal:
     catalogue : what is known of each fault that was run, whatever the moment.
     moments : name -> meaning, and whether this build's light reaches it.
     without : parts that the circuit lacked on purpose.
+    unsaved : faults of this build that no part of the circuit saves it from.
     closest : the smallest margins among the fault cases, with their columns over time.
     given : the values that the build file gave, as rows.
     derate : what each of the law's caps allows, at the corners of its line.
@@ -92,6 +93,7 @@ class Rehearsal:
     moments: dict[str, dict[str, Any]] = field(default_factory=dict)
     without: list[str] = field(default_factory=list)
     closest: list[dict[str, Any]] = field(default_factory=list)
+    unsaved: list[dict[str, Any]] = field(default_factory=list)
     given: list[dict[str, Any]] = field(default_factory=list)
     derate: dict[str, Any] = field(default_factory=dict)
     card: dict[str, Any] = field(default_factory=dict)

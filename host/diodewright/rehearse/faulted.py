@@ -7,8 +7,9 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from diodewright.build import Build
-from diodewright.faults import CATALOGUE, MOMENTS
+from diodewright.faults import CATALOGUE, MOMENTS, Fault
 from diodewright.judge import CaseFinding
+from diodewright.rehearse.cases import lacks
 from diodewright.rehearse.causes import cause_words
 from diodewright.rehearse.closest import closest_traces
 from diodewright.rehearse.matrix import bereft, pairs, singles, starts_of
@@ -29,6 +30,7 @@ class Faulted:
     ----------
     cases, pairs : findings of single faults and of pairs, in the catalogue's order.
     bereft : (part, finding): what a fault that hardware ended does without that part.
+    unsaved : faults that this build can have and that no part of the circuit saves it from.
     stopped : what stood in the way, in words; the rest is empty then.
     closest : Traces of the smallest margins, see `rehearse.closest`.
     taken : where the healthy light stood at each moment that was reached.
@@ -38,6 +40,7 @@ class Faulted:
     cases: list[CaseFinding] = field(default_factory=list)
     pairs: list[CaseFinding] = field(default_factory=list)
     bereft: list[tuple[str, CaseFinding]] = field(default_factory=list)
+    unsaved: list[dict[str, Any]] = field(default_factory=list)
     stopped: list[str] = field(default_factory=list)
     closest: list[dict[str, Any]] = field(default_factory=list)
     taken: dict[str, Stand] = field(default_factory=dict)
@@ -61,18 +64,29 @@ class Faulted:
         if not self.cases:
             return {}
         ids = {part for case in self.every for part in case.id.split(",")}
-        facts = [dataclasses.asdict(row) for row in CATALOGUE if row.id in ids]
+        facts = [_facts(row) for row in CATALOGUE if row.id in ids]
         return {
             "faults": [_row(case) for case in self.cases],
             "pairs": [_row(case) for case in self.pairs],
             "bereft": [{"without": part, **_row(case)} for part, case in self.bereft],
-            "catalogue": [{name: row[name] for name in _FACTS} for row in facts],
+            "catalogue": facts,
             "moments": {
                 at: {"meaning": said, "reached": at in self.taken} for at, said in MOMENTS.items()
             },
             "without": list(self.without),
             "closest": self.closest,
+            "unsaved": self.unsaved,
         }
+
+
+def _facts(fault: Fault) -> dict[str, Any]:
+    return {name: getattr(fault, name) for name in _FACTS}
+
+
+def _unsaved(build: Build) -> list[dict[str, Any]]:
+    """Return what no part of the reference circuit saves the diode of `build` from."""
+    rows = [row for row in CATALOGUE if row.expect == "lost" and not lacks(build, row)]
+    return [_facts(row) for row in rows]
 
 
 def _row(case: CaseFinding) -> dict[str, Any]:
@@ -112,4 +126,4 @@ def break_everything(
         return Faulted(*found, taken=taken, without=tuple(without))
     lost = list(bereft(build, taken, seed, found[0]))
     closest = closest_traces(build, taken, found[0], seed)
-    return Faulted(*found, lost, [], closest, taken)
+    return Faulted(*found, lost, _unsaved(build), [], closest, taken)

@@ -22,7 +22,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from numpy.typing import NDArray
 
-__all__ = ["COLOURS", "Limit", "Line", "curves", "event_marks", "inline", "path", "strip", "svg"]
+__all__ = ["COLOURS", "Limit", "Line", "curves", "event_marks", "inline", "panels", "path", "strip", "svg"]
 
 #: Name -> colour on white. `inline` turns them into style variables of those names.
 COLOURS = {
@@ -44,6 +44,8 @@ _KINDS: dict[str, tuple[str, float, float]] = {
 _WIDTH_IN = 6.4
 #: Room for the y labels and names, at the right, for a legend of two rows, for the x label.
 _LEFT_IN, _RIGHT_IN, _ABOVE_IN, _BELOW_IN = 1.0, 0.15, 0.42, 0.5
+#: Height of one of the small axes, its title and labels included.
+_PANEL_IN = 1.75
 #: Where along the axis the names of limits end; neighbours are kept apart.
 _LIMIT_NAMES_AT = (0.55, 0.93)
 _SETTINGS: dict[Any, Any] = {
@@ -109,6 +111,25 @@ def _canvas(heights: Sequence[float], paper: str) -> tuple[Figure, list[Axes]]:
     return figure, axes
 
 
+def _grid(count: int) -> tuple[Figure, list[Axes]]:
+    """Return an empty figure with `count` small axes, two in a row, each with its own x."""
+    rows = -(-count // 2)
+    total_in = rows * _PANEL_IN + 0.1
+    figure = Figure(figsize=(_WIDTH_IN, total_in))
+    figure.patch.set_facecolor("none")
+    FigureCanvasSVG(figure)
+    axes = list[Axes]()
+    for at in range(count):
+        top_in = total_in - 0.1 - (at // 2) * _PANEL_IN
+        left_in = 0.7 + (at % 2) * _WIDTH_IN / 2
+        place_in = (left_in, top_in - _PANEL_IN + 0.5, _WIDTH_IN / 2 - 0.85, _PANEL_IN - 0.8)
+        sizes = (_WIDTH_IN, total_in, _WIDTH_IN, total_in)
+        place = tuple(part / size for part, size in zip(place_in, sizes, strict=True))
+        axes.append(figure.add_axes(place))
+        axes[at].patch.set_alpha(0)
+    return figure, axes
+
+
 def svg(
     name: str,
     heights: Sequence[float],
@@ -126,14 +147,30 @@ def svg(
     x_label : of the common axis, with its unit.
     paper : colour behind it; a page has its own.
     """
+    return _saved(name, lambda: _canvas(heights, paper), draw, x_label)
+
+
+def panels(name: str, draw: Sequence[Callable[[Axes], object]], x_label: str) -> str:
+    """Return a figure of small axes, two in a row, each over its own span, as `svg` does."""
+    return _saved(name, lambda: _grid(len(draw)), draw, x_label)
+
+
+def _saved(
+    name: str,
+    canvas: Callable[[], tuple[Figure, list[Axes]]],
+    draw: Sequence[Callable[[Axes], object]],
+    x_label: str,
+) -> str:
     # From the libraries' own defaults: what a user's file or another library has set must not
     # show. matplotlib makes ids of how NumPy prints numbers, hence the second one.
     style = {**_SETTINGS, "svg.hashsalt": name}
     with matplotlib.style.context(["default", style]), np.printoptions(legacy=False):
-        figure, axes = _canvas(heights, paper)
+        figure, axes = canvas()
         for into, each in zip(draw, axes, strict=True):
             into(each)
-        axes[-1].set_xlabel(x_label)
+        for each in axes:
+            if each.xaxis.get_tick_params()["labelbottom"]:
+                each.set_xlabel(x_label)
         buffer = io.StringIO()
         figure.savefig(buffer, format="svg")
         said = _described(axes, x_label)

@@ -27,6 +27,8 @@ __all__ = [
     "rehearse_command",
 ]
 
+#: Of the tightest cases that are listed.
+_MOST_CLOSE = 20
 NO_PROOF = "none: the law was not proved in this rehearsal"
 
 #: Beginning of a reaction -> (short code, how it is counted, what the code means).
@@ -75,7 +77,7 @@ class FaultFacts:
     lost : cases and pairs that do not, damaged ones first, else as the document orders them.
     acted : who acted -> in how many single cases.
     absent : moments that this build's light never reaches.
-    tightest : the case of least margin among those that survive; None where there is none.
+    closest : the tightest case of each fault that survives, the least margins of all.
     """
 
     faults: int
@@ -85,7 +87,12 @@ class FaultFacts:
     lost: tuple[Case, ...]
     acted: dict[str, int]
     absent: tuple[str, ...]
-    tightest: Case | None
+    closest: tuple[Case, ...]
+
+    @property
+    def tightest(self) -> Case | None:
+        """The case of least margin among those that survive; None where there is none."""
+        return self.closest[0] if self.closest else None
 
 
 def moment_of(case: Case) -> str:
@@ -124,7 +131,7 @@ def fault_facts(document: Document) -> FaultFacts:
         lost=tuple(sorted(lost, key=lambda case: case.verdict != "damaged")),
         acted={name: counts[name] for _, _, name, _ in _ACTORS if counts[name]},
         absent=tuple(at for at, row in document.moments.items() if not row.reached),
-        tightest=min(judged, key=lambda case: case.tightest.margin or 0.0, default=None),
+        closest=tuple(_closest(judged)),
     )
 
 
@@ -138,6 +145,14 @@ def hazard_short(document: Document) -> list[str]:
         far = number(hazard.hazard_distance_m)
         said.append(f"The bare beam is dangerous to the eye up to {far} m, by mirrors too.")
     return said
+
+
+def _closest(judged: Sequence[Case]) -> list[Case]:
+    """Return the tightest case of each fault, at most `_MOST_CLOSE`, the least margin first."""
+    firsts: dict[str, Case] = {}
+    for case in sorted(judged, key=lambda case: case.tightest.margin or 0.0):
+        firsts.setdefault(case.id, case)
+    return list(firsts.values())[:_MOST_CLOSE]
 
 
 def closest_finding(findings: Sequence[Finding]) -> Finding | None:

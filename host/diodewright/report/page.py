@@ -7,8 +7,9 @@ import jinja2
 from diodewright.build.units import split
 from diodewright.report import facts, wording
 from diodewright.report.card import PLACEHOLDERS, card_parts, label_lines
+from diodewright.report.fault_map import NO_CASE, fault_map
 from diodewright.report.sections import drawn_of, shown
-from diodewright.report.shape import Case, Document
+from diodewright.report.shape import Document
 from diodewright.report.shape_handed import Given
 
 __all__ = ["render", "render_card", "render_label"]
@@ -50,10 +51,6 @@ def _environment() -> jinja2.Environment:
     return environment
 
 
-def _by_fault(cases: list[Case]) -> list[tuple[str, list[Case]]]:
-    return [(name, list(of)) for name, of in groupby(cases, key=lambda case: case.id)]
-
-
 def _by_section(given: list[Given]) -> list[tuple[str, list[Given]]]:
     rows = groupby(given, key=lambda row: row.key.rpartition(".")[0])
     return [(section, list(of)) for section, of in rows]
@@ -77,7 +74,7 @@ def render(document: Document) -> str:
         sections=[(section, drawn_of(section, document)) for section in shown(document)],
         faults=facts.fault_facts(document),
         given=_by_section(document.given),
-        by_fault=_by_fault(document.faults),
+        map={"of": fault_map(document), "no_case": NO_CASE},
         codes=facts.CODES,
         assumed_counted=facts.assumed_counted(document),
         told=facts.MATTERS,

@@ -191,6 +191,8 @@ def _around(document: Document) -> Iterator[str]:
             f"hardware alone ended {len(document.bereft)} faults in steady light; without "
             f"{parts or 'it'} {len(harmed)} of them fail"
         )
+    if document.unsaved:
+        yield f"no part of the circuit saves it from: {', '.join(r.id for r in document.unsaved)}"
     if counted.absent:
         yield f"this light never reaches: {', '.join(counted.absent)}"
 

@@ -8,7 +8,7 @@ verdict rests on.
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from diodewright.report import figure_derate, figures
+from diodewright.report import figure_closest, figure_derate, figures
 from diodewright.report.drawing import inline
 from diodewright.report.shape import Document
 
@@ -142,6 +142,16 @@ SECTIONS: tuple[Section, ...] = (
         "Faults",
         lambda d: d.faults,
         "Not rehearsed: this document holds no fault cases, so no fault is judged.",
+        (
+            Plot(
+                "closest",
+                "The ten smallest margins",
+                "Solid is the true quantity, dotted its limit, the cross its highest, edges "
+                "included; thin and dashed is what the law asks of the stage, where both are "
+                "currents. 0 is the fault.",
+                figure_closest.closest,
+            ),
+        ),
     ),
     Section("edges", "Edges", lambda d: d.edges),
     Section(

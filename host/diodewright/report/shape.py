@@ -26,6 +26,7 @@ __all__ = [
     "Hazard",
     "Known",
     "Moment",
+    "Near",
     "Scenario",
     "Step",
     "Tightest",
@@ -168,6 +169,20 @@ class Moment(msgspec.Struct, frozen=True, kw_only=True):
     reached: bool
 
 
+class Near(msgspec.Struct, frozen=True, kw_only=True):
+    """One of the smallest margins: the criterion's quantity over time from the fault on."""
+
+    id: str
+    at: str
+    criterion: str
+    limit: float
+    unit: Unit
+    peak: float
+    time_s: list[float]
+    value: list[float]
+    drive_A: list[float]
+
+
 class Known(msgspec.Struct, frozen=True, kw_only=True):
     """What is known of a fault, whatever the moment."""
 
@@ -250,6 +265,8 @@ class Document(msgspec.Struct, frozen=True, kw_only=True):
     catalogue: list[Known] = []
     moments: dict[str, Moment] = {}
     without: list[str] = []
+    closest: list[Near] = []
+    unsaved: list[Known] = []
     given: list[Given] = []
     derate: Derate | None = None
     card: Handed | None = None
