@@ -23,10 +23,10 @@ import math
 from diodewright.hazard.inputs import above_zero, at_least_zero, within
 from diodewright.hazard.led_risk import GROUP_LIMITS_W_M2_SR, lambert_radiance_W_m2_sr
 
-__all__ = ["falls_to_m", "on_axis_W_sr"]
+__all__ = ["SMALL_W_M2", "falls_to_m", "on_axis_W_sr"]
 
 #: Group -> small-source limit of the blue-weighted irradiance [W/m2].
-_SMALL_W_M2 = {"exempt": 1.0, "RG1": 1.0, "RG2": 400.0}
+SMALL_W_M2 = {"exempt": 1.0, "RG1": 1.0, "RG2": 400.0}
 _SMALL_RAD = 0.011
 
 
@@ -77,12 +77,12 @@ def falls_to_m(
     >>> round(falls_to_m("RG1", 1.0, 1.0, 0.94, 120), 3)
     0.547
     """
-    if group not in _SMALL_W_M2:
-        raise ValueError(f'group = "{group}": not one of {", ".join(_SMALL_W_M2)}')
+    if group not in SMALL_W_M2:
+        raise ValueError(f'group = "{group}": not one of {", ".join(SMALL_W_M2)}')
     within("weighting", weighting, 0.0, 1.0, "")
     above_zero("emitter_mm2", emitter_mm2, "mm2")
     on_axis = on_axis_W_sr(power_W, beam_deg)
     if weighting * lambert_radiance_W_m2_sr(power_W, emitter_mm2) <= GROUP_LIMITS_W_M2_SR[group]:
         return 0.0
     across_m = math.sqrt(2 * emitter_mm2) * 1e-3
-    return max(math.sqrt(weighting * on_axis / _SMALL_W_M2[group]), across_m / _SMALL_RAD)
+    return max(math.sqrt(weighting * on_axis / SMALL_W_M2[group]), across_m / _SMALL_RAD)

@@ -9,6 +9,7 @@ from diodewright.rehearse.cases import (
     snapshots,
 )
 from diodewright.rehearse.document import FORMAT, VERDICTS, Rehearsal
+from diodewright.rehearse.hazard_statement import Statement, state_hazard
 from diodewright.rehearse.rehearsal import rehearse
 from diodewright.rehearse.scenario_file import Scenario, read_scenario
 from diodewright.rehearse.use import Use, run_use
@@ -20,6 +21,7 @@ __all__ = [
     "CaseRun",
     "Rehearsal",
     "Scenario",
+    "Statement",
     "UnknownCase",
     "Use",
     "parse_case",
@@ -28,4 +30,5 @@ __all__ = [
     "run_case",
     "run_use",
     "snapshots",
+    "state_hazard",
 ]

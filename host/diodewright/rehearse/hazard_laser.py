@@ -24,13 +24,13 @@ from diodewright.hazard.reach import beam_distance_m, reflected_distance_m
 from diodewright.hazard.sources import SOURCES, Source
 from diodewright.rehearse.demands import Demand, laser_demands
 
-__all__ = ["GLANCE_S", "HIT_S", "LaserHazard", "NamedBeam", "Reach", "laser_hazard"]
+__all__ = ["GAIN", "GLANCE_S", "HIT_S", "LaserHazard", "NamedBeam", "Reach", "laser_hazard"]
 
 #: Exposure times [s]: a chance look, a hit that nobody notices at once, the class, a working day.
 GLANCE_S, HIT_S, CLASS_S, DAY_S = 0.25, 10.0, 100.0, 30_000.0
 
 #: What viewing optics add, at most [1]: 7 x 50 binoculars.
-_GAIN = 50.0
+GAIN = 50.0
 #: A pane of glass, both faces; satin metal, half mirror and half matt (common practice).
 _GLASS, _SATIN = (0.08, 0.0), (0.5, 0.5)
 #: No face comes nearer to a bare diode than its optics' holder lets it [m].
@@ -171,7 +171,7 @@ def _reaches(watts_W: float, beam: Beam, chance: Exposure, hit: Exposure) -> tup
         return Reach(id, situation, of.time_s, limit_W_m2, distance_m, SOURCES[source])
 
     direct_m = beam_distance_m(watts_W, look_W_m2, beam)
-    through_m = beam_distance_m(watts_W, look_W_m2, beam, _GAIN)
+    through_m = beam_distance_m(watts_W, look_W_m2, beam, GAIN)
     glass_m, satin_m = (
         reflected_distance_m(watts_W, look_W_m2, beam, *shares) for shares in (_GLASS, _SATIN)
     )

@@ -66,6 +66,13 @@ class Hazard:
     breaches: list[str]
     unjudged: list[str]
 
+    @property
+    def kind(self) -> str:
+        """Return "laser", "led" or "none" (a dummy load)."""
+        if self.of is None:
+            return "none"
+        return "laser" if isinstance(self.of, LaserHazard) else "led"
+
 
 def judged_hazard(build: Build, worst: WorstLight, seen: Brightest | None) -> Hazard:
     """Return the hazard of `build`, judged.

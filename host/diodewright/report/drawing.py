@@ -88,12 +88,14 @@ class Limit:
     name: str
 
 
-def _canvas(heights: Sequence[float], paper: str) -> tuple[Figure, list[Axes]]:
+def _canvas(heights: Sequence[float], paper: str, shared: bool = True) -> tuple[Figure, list[Axes]]:
     """Return an empty figure with axes of these heights [inch], one below the other.
 
-    Places are fixed, so that the axes of all figures stand below each other on a page.
+    Places are fixed, so that the axes of all figures stand below each other on a page. Axes that
+    are not `shared` have an x label each, and room for it.
     """
-    total_in = sum(heights) + _ABOVE_IN * len(heights) + _BELOW_IN
+    below_in = 0.0 if shared else _BELOW_IN
+    total_in = sum(heights) + (_ABOVE_IN + below_in) * len(heights) + _BELOW_IN - below_in
     figure = Figure(figsize=(_WIDTH_IN, total_in))
     figure.patch.set_facecolor(paper)
     FigureCanvasSVG(figure)
@@ -102,9 +104,10 @@ def _canvas(heights: Sequence[float], paper: str) -> tuple[Figure, list[Axes]]:
     for row, height in enumerate(heights):
         top_in -= _ABOVE_IN + height
         place = (_LEFT_IN / _WIDTH_IN, top_in / total_in, width, height / total_in)
-        axes.append(figure.add_axes(place, sharex=axes[0] if axes else None))
+        axes.append(figure.add_axes(place, sharex=axes[0] if axes and shared else None))
         axes[row].patch.set_alpha(0)
-        axes[row].tick_params(labelbottom=row == len(heights) - 1)
+        axes[row].tick_params(labelbottom=not shared or row == len(heights) - 1)
+        top_in -= below_in
     return figure, axes
 
 
@@ -112,7 +115,7 @@ def svg(
     name: str,
     heights: Sequence[float],
     draw: Sequence[Callable[[Axes], object]],
-    x_label: str,
+    x_label: str | Sequence[str],
     paper: str = "none",
 ) -> str:
     """Return a figure as SVG text; the same input gives the same bytes.
@@ -122,17 +125,19 @@ def svg(
     name : salts the ids, so that several figures may stand in one page.
     heights : of the axes, from the top [inch].
     draw : one function per axes that draws into it.
-    x_label : of the common axis, with its unit.
+    x_label : of the common axis, with its unit; a sequence: of each axes, which share none.
     paper : colour behind it; a page has its own.
     """
     # From the libraries' own defaults: what a user's file or another library has set must not
     # show. matplotlib makes ids of how NumPy prints numbers, hence the second one.
     style = {**_SETTINGS, "svg.hashsalt": name}
     with matplotlib.style.context(["default", style]), np.printoptions(legacy=False):
-        figure, axes = _canvas(heights, paper)
+        figure, axes = _canvas(heights, paper, isinstance(x_label, str))
         for into, each in zip(draw, axes, strict=True):
             into(each)
-        axes[-1].set_xlabel(x_label)
+        labels = [x_label] if isinstance(x_label, str) else x_label
+        for below, said in zip(axes[-len(labels) :], labels, strict=True):
+            below.set_xlabel(said)
         buffer = io.StringIO()
         figure.savefig(buffer, format="svg")
     text = buffer.getvalue()
