@@ -93,7 +93,7 @@ def nohd_m(
 
     Choice: the linear a + r phi of the published formula. Where the waist lies *in* the aperture
     the beam follows sqrt(a^2 + (r phi)^2) and the distance is up to a/phi longer. Choice: arcs, not
-    tangents: longer by 1 % at 400 mrad. No air, no optics; no averaging over the pupil, which
+    tangents: longer by 1.4 % at 400 mrad. No air, no optics; no averaging over the pupil, which
     would shorten it where the beam is narrower than 7 mm. A beam that does not widen is refused.
     """
     not_negative(power_W=power_W, aperture_x_mm=aperture_x_mm, aperture_y_mm=aperture_y_mm)
@@ -143,7 +143,7 @@ def scale_number(power_W: float, beam_mm: float) -> int:
     Choice: the beam's own area, as the test has it, not the pupil's. Choice: LB1 where less would
     do, the marks beginning there. Choice: no correction for a beam wider than 1 mm. From memory
     EN 207 multiplies P/A by d^1.7 (glass) or d^1.25 (plastic), d in mm to 15, *before* the table:
-    1.6 W in 3 mm would then be LB6, not LB5. The number is a least one that a supplier confirms.
+    1.6 W in 3 mm would be LB6 on glass, not LB5. The number is the least that may do.
     """
     not_negative(power_W=power_W)
     positive(beam_mm=beam_mm)

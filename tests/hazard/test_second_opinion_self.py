@@ -325,8 +325,9 @@ def test_lumens_are_the_worked_ones() -> None:
 
 def test_blue_weight_is_the_published_one() -> None:
     # IEC 62471 B(lambda) as luxpy 1.12.5 carries it.
-    read = {400: 0.1, 405: 0.2, 410: 0.4, 435: 1, 440: 1, 445: 0.97, 450: 0.94, 465: 0.7, 495: 0.16}
-    read |= {475: 0.55, 480: 0.45, 490: 0.22, 500: 0.1, 525: 0.0316, 550: 0.01, 650: 0.001}
+    read = {400: 0.1, 405: 0.2, 410: 0.4, 415: 0.8, 420: 0.9, 425: 0.95, 430: 0.98, 435: 1, 440: 1}
+    read |= {445: 0.97, 450: 0.94, 455: 0.9, 460: 0.8, 465: 0.7, 470: 0.62, 475: 0.55, 480: 0.45}
+    read |= {485: 0.4, 490: 0.22, 495: 0.16, 500: 0.1, 525: 0.0316, 550: 0.01, 650: 0.001}
     for wavelength_nm, weight in read.items():
         assert second.blue_weight(wavelength_nm) == pytest.approx(weight, rel=PRINTED)
     assert second.blue_weight(402.5) == pytest.approx(0.15)
