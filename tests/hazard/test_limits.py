@@ -113,7 +113,7 @@ def test_more_light_is_never_a_lower_class(
 @given(WAVELENGTHS, st.floats(0, 3000))
 def test_limits_of_the_classes_rise(wavelength_nm: float, mrad: float) -> None:
     rows = class_limits(wavelength_nm, mrad)
-    unseen = wavelength_nm > 700
+    unseen = wavelength_nm >= 700
     assert [row.laser_class for row in rows] == [c for c in CLASSES if c != "2" or not unseen]
     limits_W = [row.limit_W for row in rows]
     assert limits_W == sorted(limits_W)

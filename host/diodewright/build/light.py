@@ -22,7 +22,7 @@ class Diode:
     wavelength_nm: float = number(
         400,
         1050,
-        "peak wavelength; of a white LED that of its blue; above 700 nm, unseen, only of a laser",
+        "peak wavelength; of a white LED that of its blue; from 700 nm on, unseen, of a laser",
         when=_LIT,
     )
     spectrum: str | None = choice(

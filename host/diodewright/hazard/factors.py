@@ -55,15 +55,16 @@ def check_source(source_mrad: float) -> None:
 def c4(wavelength_nm: float) -> float:
     """Return C4 (C_A in some tables), the relief where the retina absorbs less [1].
 
-    1 up to 700 nm, then ``10^(0.002 (wavelength - 700))``. ValueError outside 400 to 1050 nm.
+    1 up to 700 nm, then ``10^(0.002 (wavelength - 700))``, at most the 5 of the range that begins
+    at 1050 nm. ValueError outside 400 to 1050 nm.
 
     Examples
     --------
-    >>> c4(650), round(c4(808), 3), round(c4(1050), 3)
-    (1.0, 1.644, 5.012)
+    >>> c4(650), round(c4(808), 3), c4(1050)
+    (1.0, 1.644, 5.0)
     """
     retinal("wavelength_nm", wavelength_nm)
-    return float(10 ** (0.002 * max(0.0, wavelength_nm - 700)))
+    return min(5.0, float(10 ** (0.002 * max(0.0, wavelength_nm - 700))))
 
 
 def c7(wavelength_nm: float) -> float:

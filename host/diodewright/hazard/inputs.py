@@ -9,6 +9,9 @@ __all__ = ["above_zero", "at_least_zero", "retinal", "visible", "within"]
 
 #: The range in which this room knows weightings and the limits of light that the eye sees [nm].
 VISIBLE_NM = (400.0, 700.0)
+#: From here on a laser counts as unseen [nm]: "400 to 700 nm" leaves its upper end out (IEC
+#: 60825-1, from memory).
+UNSEEN_FROM_NM = 700.0
 #: The range in which it knows the limits of lasers [nm].
 RETINAL_NM = (400.0, 1050.0)
 

@@ -1,7 +1,7 @@
 """Class of a continuous laser, from the light that a single fault can let out.
 
 Limits (accessible emission, point source), visible: class 1 0.39 mW, but ``0.039 C3`` mW where that
-is lower (blue and violet); class 2 1 mW and class 3R 5 mW, times C6. Above 700 nm: class 1
+is lower (blue and violet); class 2 1 mW and class 3R 5 mW, times C6. From 700 nm on: class 1
 ``0.39 C4 C7`` mW, no class 2, class 3R five times class 1. Both: class 3B 0.5 W; class 4 above.
 Class 1 of an extended source: ``0.7 C4 C6 C7 T2^-0.25`` mW.
 
@@ -21,7 +21,7 @@ import math
 from dataclasses import dataclass
 
 from diodewright.hazard.factors import SMALLEST_MRAD, c3, c4, c6, c7, t2_s
-from diodewright.hazard.inputs import VISIBLE_NM, at_least_zero, retinal
+from diodewright.hazard.inputs import UNSEEN_FROM_NM, at_least_zero, retinal
 
 __all__ = ["CLASSES", "ClassLimit", "class_limits", "classify"]
 
@@ -62,7 +62,7 @@ def _class_1_W(wavelength_nm: float, source_mrad: float) -> float:
 def class_limits(
     wavelength_nm: float, source_mrad: float = SMALLEST_MRAD
 ) -> tuple[ClassLimit, ...]:
-    """Return the classes with their limits at one wavelength, the lowest first; no 2 above 700 nm.
+    """Return the classes with their limits at one wavelength, the lowest first; no 2 from 700 nm.
 
     Parameters
     ----------
@@ -87,7 +87,7 @@ def class_limits(
         ClassLimit("3B", 0.5, None, "beam and mirror reflections injure eyes"),
         ClassLimit("4", math.inf, None, "diffuse reflections injure eyes; burns skin, sets fires"),
     )
-    if wavelength_nm > VISIBLE_NM[1]:
+    if wavelength_nm >= UNSEEN_FROM_NM:
         meaning = "five times class 1, unseen: small risk, do not look"
         return first, ClassLimit("3R", 5 * class_1_W, _CLASS_1_S, meaning), *high
     relief = c6(source_mrad, _CLASS_2_S)

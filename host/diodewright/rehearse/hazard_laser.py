@@ -17,7 +17,7 @@ from diodewright.hazard.distance import diffuse_distance_m
 from diodewright.hazard.exposure import ExposureLimit, exposure_limit, skin_limit_W_m2
 from diodewright.hazard.eyewear import Eyewear, choose_eyewear
 from diodewright.hazard.factors import SMALLEST_MRAD
-from diodewright.hazard.inputs import VISIBLE_NM
+from diodewright.hazard.inputs import UNSEEN_FROM_NM
 from diodewright.hazard.irradiance import BINOCULARS, EYE, irradiance_W_m2, share_through
 from diodewright.hazard.laser_class import ClassLimit, class_limits, classify
 from diodewright.hazard.reach import beam_distance_m, reflected_distance_m
@@ -221,7 +221,7 @@ def _eyewear(watts_W: float, nm: float, beam_mm: float) -> tuple[Eyewear, ...] |
 def laser_hazard(build: Build, watts_W: float) -> LaserHazard:
     """Return the hazard of a laser build that can let out `watts_W` [W] under a single fault."""
     nm, source_mrad = build.diode.wavelength_nm, build.enclosure.source_mrad
-    seen = nm <= VISIBLE_NM[1]
+    seen = nm < UNSEEN_FROM_NM
     exposures = _exposures(nm, source_mrad, seen)
     chance = exposures[0]
     hit = next(each for each in exposures if each.time_s == HIT_S)
@@ -257,7 +257,7 @@ def laser_hazard(build: Build, watts_W: float) -> LaserHazard:
 
 def class_source(of: LaserHazard) -> Source:
     """Return where its class limits are from."""
-    if of.wavelength_nm > VISIBLE_NM[1]:
+    if of.wavelength_nm >= UNSEEN_FROM_NM:
         return SOURCES["class_unseen"]
     return SOURCES["class_wide" if of.source_mrad > SMALLEST_MRAD else "class"]
 

@@ -11,6 +11,7 @@ from pathlib import Path
 from rich.console import Console
 
 from diodewright.build import Build
+from diodewright.derive import settings
 from diodewright.hazard.irradiance import irradiance_W_m2, pupil_irradiance_W_m2
 from diodewright.hazard.laser_class import classify
 from diodewright.hazard.sources import SOURCES, Source
@@ -72,6 +73,7 @@ def show_hazard(build: Build, seed: int, out: Path | None, as_json: bool) -> int
     EngineError
         The compiled engine can't be made here.
     """
+    settings(build)  # what the board would refuse is refused before a folder is made
     if out:
         make_folder(out)
     done = state_hazard(build, compiled(), seed)
