@@ -206,6 +206,23 @@ def prove(build: str | None, as_json: bool, out: Path, only: tuple[str, ...]) ->
 
 
 @verbs.command()
+@BUILD
+@JSON
+@SEED
+@click.option("--out", type=FOLDER, help="Folder for figure and document.")
+def hazard(build: str, as_json: bool, seed: int, out: Path | None) -> None:
+    """Say how dangerous the light is to eye and skin, and what that asks of the build.
+
+    Exit codes: 0 all that it asks for and a build file can state is there, 1 something lacks, 2
+    bad input, 3 INCOMPLETE: something was not judged.
+    """
+    from diodewright.build import load
+    from diodewright.report import screen
+
+    sys.exit(screen.show_hazard(load(build), seed, out, as_json))
+
+
+@verbs.command()
 @JSON
 def faults(as_json: bool) -> None:
     """List the catalogue of faults and the moments at which they strike."""

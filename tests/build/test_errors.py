@@ -64,8 +64,8 @@ LINES: tuple[tuple[Edits, str], ...] = (
     ),
     ({"diode.rated_A": "160"}, "diode.rated_A = 160: out of range; allowed 0.001 to 20 A"),
     (
-        {"diode.wavelength_nm": "808"},
-        "diode.wavelength_nm = 808: out of range; allowed 400 to 700 nm",
+        {"diode.wavelength_nm": "1064"},
+        "diode.wavelength_nm = 1064: out of range; allowed 400 to 1050 nm",
     ),
     (
         {"diode.rated_A": '"1,6"'},

@@ -229,7 +229,7 @@ def test_mistakes_of_build_and_parts_come_all_at_once_each_with_its_file(
     ]
     assert "write delay_s = 5" in lines[0]
     assert "write capacity_Ah = 2.9" in lines[1]
-    assert "1064: out of range; allowed 400 to 700 nm" in lines[2]
+    assert "1064: out of range; allowed 400 to 1050 nm" in lines[2]
 
 
 @pytest.mark.parametrize(

@@ -92,6 +92,8 @@ BREAKS: dict[str, Edits] = {
     "laser_indicator": {"controls.indicator": "false"},
     "laser_trigger": {"controls.trigger": '"latching"'},
     "laser_delay": {"limits.delay_s": "0"},
+    "focus_beyond": {"enclosure.lens_focal_mm": "4", "enclosure.focus_mm": "4"},
+    "led_seen": {"diode.wavelength_nm": "701"},
     "white_pump": {"diode.wavelength_nm": "439"},
     "forward_fit": {"diode.forward_points_A_V": "[[0.1, 2.0], [0.5, 2.01], [1.5, 4.0]]"},
     "light_fit": {"diode.light_points_A_W": "[[0.1, 0.3], [0.5, 0.5], [1.5, 1.0]]"},
@@ -115,6 +117,7 @@ KIND = {
     "cutback_supply": "bench_supply",
     "supply_range": "bench_supply",
     "clamp_supply": "bench_supply",
+    "led_seen": "led",
     "white_pump": "white",
     "module_clear": "gated",
     "module_absolute": "gated",
@@ -163,7 +166,15 @@ EDGES: tuple[Edits, ...] = (
     {"diode.threshold_T0_K": "-170"},
     {"diode.rated_A": "1.4", "diode.exceed_rating": "true"},
     {"limits.overcurrent_A": "1.576"},
+    {"enclosure.lens_focal_mm": "4", "enclosure.focus_mm": "4.1"},
+    {"diode.wavelength_nm": "905"},
 )
+
+
+def test_a_focus_needs_its_lens(problems: Problems) -> None:
+    (problem,) = problems({"enclosure.focus_mm": "100"})
+    assert problem.rule == "focus_beyond"
+    assert "give lens_focal_mm" in problem.mend
 
 
 @pytest.mark.parametrize("edits", EDGES, ids=str)

@@ -171,3 +171,44 @@ def test_plant_keeps_the_builds_figures(build) -> None:
     assert values["threshold_A"] == pytest.approx(0.25, abs=1e-6)
     assert values["slope_W_A"] == pytest.approx(0.85, abs=1e-6)
     assert values["trip_A"] == pytest.approx(1.75)
+
+
+def _unguarded(build, **changes: float | bool):
+    """Return `build` as no build file may say it: without delay, or without interlock and key."""
+    limits = {name: value for name, value in changes.items() if name == "delay_s"}
+    controls = {name: value for name, value in changes.items() if name != "delay_s"}
+    return dataclasses.replace(
+        build,
+        limits=dataclasses.replace(build.limits, **limits),
+        controls=dataclasses.replace(build.controls, **controls),
+    )
+
+
+@pytest.mark.parametrize(
+    ("changes", "word"),
+    [
+        ({"delay_s": 0.0}, "delay_ticks"),
+        ({"interlock": False, "key": False}, "interlock_fitted"),
+    ],
+)
+@pytest.mark.parametrize(("share", "laser_class"), [(1.0, "4"), (0.2, "3B")])
+def test_no_laser_of_class_3b_or_4_gets_words_without_delay_or_interlock(
+    build, changes, word: str, share: float, laser_class: str
+) -> None:
+    # Source: 21 CFR 1040.10(f)(3); IEC 60825-1:2014 cl. 6.4 (second-hand); the delay is practice.
+    points = tuple((at_A, share * light_W) for at_A, light_W in build.diode.light_points_A_W)
+    weaker = dataclasses.replace(
+        build, diode=dataclasses.replace(build.diode, light_points_A_W=points)
+    )
+    settings(weaker)
+    with pytest.raises(DerivedError, match=f"{word} = 0: laser class {laser_class} "):
+        settings(_unguarded(weaker, **changes))
+
+
+def test_a_laser_that_no_fault_makes_dangerous_needs_neither(build) -> None:
+    points = tuple((at_A, 2e-4 * light_W) for at_A, light_W in build.diode.light_points_A_W)
+    faint = dataclasses.replace(
+        build, diode=dataclasses.replace(build.diode, light_points_A_W=points)
+    )
+    values = settings(_unguarded(faint, delay_s=0.0, interlock=False, key=False))
+    assert values["delay_ticks"] == values["interlock_fitted"] == 0

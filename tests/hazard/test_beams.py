@@ -6,12 +6,29 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from diodewright.hazard.beam import Beam, Emitter, bare_beam, collimated_beam, focused_beam
 from diodewright.hazard.distance import diffuse_distance_m, nohd_m
 from diodewright.hazard.exposure import exposure_limit
 from diodewright.hazard.eyewear import choose_eyewear, optical_density
+from diodewright.hazard.irradiance import (
+    BINOCULARS,
+    EYE,
+    irradiance_W_m2,
+    pupil_irradiance_W_m2,
+    share_through,
+)
+from diodewright.hazard.led_distance import falls_to_m
 from diodewright.hazard.led_risk import GROUPS, assess_led, blue_weighting
+from diodewright.hazard.reach import beam_distance_m, reflected_distance_m
 
 POWERS = st.floats(1e-4, 20)
+WIDTHS = st.floats(1e-3, 50)
+SPREADS = st.floats(0.01, 1000)
+BEAMS = st.builds(Beam, WIDTHS, WIDTHS, SPREADS, SPREADS)
+EMITTERS = st.builds(
+    Emitter, st.floats(0.5, 400), st.floats(0.5, 400), st.floats(1, 60), st.floats(1, 60)
+)
+METRES = st.floats(0, 1e4)
 LIMITS = st.floats(1, 100)
 
 
@@ -112,3 +129,82 @@ def test_led_says_what_it_does_not_judge() -> None:
 @given(st.floats(430, 699))
 def test_a_very_narrow_led_is_a_line(peak_nm: float) -> None:
     assert blue_weighting(peak_nm, 0.1) == pytest.approx(blue_weighting(peak_nm), rel=6e-3)
+
+
+@given(POWERS, BEAMS, METRES, METRES)
+def test_distance_never_raises_the_irradiance(
+    power_W: float, beam: Beam, one_m: float, other_m: float
+) -> None:
+    near, far = sorted((one_m, other_m))
+    for found in (irradiance_W_m2, pupil_irradiance_W_m2):
+        assert found(power_W, beam, far) <= found(power_W, beam, near) * (1 + 1e-9)
+
+
+@given(POWERS, EMITTERS, st.floats(2, 100), st.floats(1.1, 50), METRES, METRES)
+def test_nor_does_it_behind_a_focus(
+    power_W: float, emitter: Emitter, focal_mm: float, times: float, one_m: float, other_m: float
+) -> None:
+    beam = focused_beam(emitter, focal_mm, times * focal_mm)
+    near, far = (beam.waist_m + more for more in sorted((one_m, other_m)))
+    assert irradiance_W_m2(power_W, beam, far) <= irradiance_W_m2(power_W, beam, near) * (1 + 1e-9)
+    at_lens = irradiance_W_m2(power_W, beam, 0.0)
+    assert at_lens <= irradiance_W_m2(power_W, beam, beam.waist_m)
+
+
+@given(POWERS, BEAMS, METRES)
+def test_a_pupil_never_sees_more_than_the_middle_nor_than_all_of_it(
+    power_W: float, beam: Beam, at_m: float
+) -> None:
+    seen_W_m2 = pupil_irradiance_W_m2(power_W, beam, at_m)
+    assert seen_W_m2 <= irradiance_W_m2(power_W, beam, at_m) * (1 + 1e-6)
+    assert seen_W_m2 <= power_W / (math.pi / 4 * 7e-3**2) * (1 + 1e-9)
+
+
+@given(BEAMS)
+def test_a_share_is_a_share_and_binoculars_catch_no_less_than_their_own_glass(beam: Beam) -> None:
+    for aperture_mm, at_m in (EYE, BINOCULARS):
+        assert 0 <= share_through(beam, at_m, aperture_mm) <= 1 + 1e-12
+    assert share_through(beam, 2.0, 7.0) <= share_through(beam, 2.0, 50.0)
+
+
+@given(POWERS, LIMITS, BEAMS)
+def test_irradiance_at_the_hazard_distance_of_a_flat_beam_is_the_limit(
+    power_W: float, limit_W_m2: float, beam: Beam
+) -> None:
+    metres = beam_distance_m(power_W, limit_W_m2, beam)
+    there_W_m2 = irradiance_W_m2(power_W, beam, metres)
+    if metres > 0:
+        assert there_W_m2 == pytest.approx(limit_W_m2, rel=1e-6)
+    else:
+        assert there_W_m2 <= limit_W_m2 * (1 + 1e-9)
+
+
+@given(POWERS, LIMITS, BEAMS, st.floats(0, 1), st.floats(0, 1))
+def test_irradiance_at_a_glossy_target_s_distance_is_the_limit(
+    power_W: float, limit_W_m2: float, beam: Beam, share: float, of_it: float
+) -> None:
+    mirrored, diffuse = share * of_it, share * (1 - of_it)
+    metres = reflected_distance_m(power_W, limit_W_m2, beam, mirrored, diffuse)
+    assert metres >= beam_distance_m(mirrored * power_W, limit_W_m2, beam) * (1 - 1e-9)
+    if metres > 0:
+        there_W_m2 = irradiance_W_m2(mirrored * power_W, beam, metres)
+        there_W_m2 += diffuse * power_W / (math.pi * metres**2)
+        assert there_W_m2 == pytest.approx(limit_W_m2, rel=1e-6)
+
+
+@given(EMITTERS, st.floats(2, 100))
+def test_no_lens_changes_width_times_divergence(emitter: Emitter, focal_mm: float) -> None:
+    bare = bare_beam(emitter)
+    for beam in (collimated_beam(emitter, focal_mm), focused_beam(emitter, focal_mm, 3 * focal_mm)):
+        assert beam.wide_mm * beam.wide_mrad == pytest.approx(bare.wide_mm * bare.wide_mrad)
+        assert beam.high_mm * beam.high_mrad == pytest.approx(bare.high_mm * bare.high_mrad)
+
+
+@given(POWERS, st.floats(0.1, 100), st.floats(0.001, 1), st.floats(5, 140), st.floats(5, 140))
+def test_a_narrower_led_beam_is_never_harmless_from_nearer(
+    power_W: float, mm2: float, weighting: float, one_deg: float, other_deg: float
+) -> None:
+    narrow, wide = sorted((one_deg, other_deg))
+    for group in ("exempt", "RG1", "RG2"):
+        near_m = falls_to_m(group, power_W, mm2, weighting, wide)
+        assert near_m <= falls_to_m(group, power_W, mm2, weighting, narrow) * (1 + 1e-12)

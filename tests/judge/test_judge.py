@@ -49,7 +49,6 @@ VALUES = {
     "drive_A": 0.0,
     "healthy_drive_A": 1.5,
     "healthy_lit": 1.0,
-    "lit_before": 1.0,
     "again_ms": 0.0,
     "trip_min_A": 1.6,
     "mount_over_K": -10.0,
@@ -144,8 +143,8 @@ def test_a_fault_that_mended_itself_must_be_seen_only_where_it_lasted_long_enoug
     lit = {"lit_at_end": 1.0, "drive_A": 1.5}
     assert _case("diode-short", off_ms=5, **lit).survives, "allowed 10 ms"
     assert not _case("diode-short", off_ms=50, **lit).survives
-    assert _case("diode-short", off_ms=50, lit_before=0.0, **lit).survives, "over before light"
-    assert _case("connector-bounce", lit_before=0.0, **lit).survives
+    assert _case("diode-short", off_ms=50, again_ms=60.0, **lit).survives, "over before light"
+    assert _case("connector-bounce", again_ms=60.0, **lit).survives
     assert not _case("connector-bounce", **lit).survives
 
 

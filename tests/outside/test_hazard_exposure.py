@@ -2,16 +2,8 @@
 
 import pytest
 
-from diodewright.hazard.exposure import (
-    PUPIL_M2,
-    c3,
-    c6,
-    cone_mrad,
-    exposure_limit,
-    skin_limit_W_m2,
-    t1_s,
-    t2_s,
-)
+from diodewright.hazard.exposure import PUPIL_M2, exposure_limit, skin_limit_W_m2
+from diodewright.hazard.factors import c3, c4, c6, c7, cone_mrad, t1_s, t2_s
 
 TIMES_S = (0.25, 10, 30, 100, 30_000)
 
@@ -127,7 +119,47 @@ def test_extended_source_stands_more_heat_but_not_more_blue() -> None:
 
 def test_skin() -> None:
     # Source: UK laser-safety e-book, p. 104: skin 200 mW/cm2 at 633 nm; 1.1e4 t^0.25 from memory.
-    assert skin_limit_W_m2(10) == 2000
-    assert skin_limit_W_m2(30_000) == 2000
-    assert skin_limit_W_m2(1) == pytest.approx(1.1e4)
-    assert skin_limit_W_m2(0.0625) == pytest.approx(1.1e4 * 0.5 / 0.0625)
+    assert skin_limit_W_m2(633, 10) == 2000
+    assert skin_limit_W_m2(633, 30_000) == 2000
+    assert skin_limit_W_m2(633, 1) == pytest.approx(1.1e4)
+    assert skin_limit_W_m2(633, 0.0625) == pytest.approx(1.1e4 * 0.5 / 0.0625)
+
+
+def test_relief_above_700_nm_as_a_regulation_prints_it() -> None:
+    # Source: Norwegian regulations, section 11-5: C_A = 1, then 10^(0.002 (nm - 700)), 5 at 1050.
+    assert [c4(nm) for nm in (400, 532, 700)] == [1, 1, 1]
+    assert c4(850) == pytest.approx(1.995, abs=5e-4)
+    assert c4(1049) == pytest.approx(4.989, abs=5e-4)
+    assert c4(1050) == 5
+    # Source: C7 (C_C) is 1 up to 1150 nm (IEC 60825-1:2014, from memory).
+    assert {c7(nm) for nm in (400, 808, 1050)} == {1.0}
+
+
+# Source: IEC 60825-1:2014 annex A rows, from memory, worked by hand: 18 C4 t^0.75 J/m2 to 10 s,
+# then 10 C4 C7 W/m2; C4 1.644 at 808 nm, 2.570 at 905 nm.
+@pytest.mark.parametrize(
+    ("wavelength_nm", "time_s", "W_m2"),
+    [
+        (808, 0.25, 41.85),
+        (808, 1.0, 29.59),
+        (808, 10, 16.44),
+        (808, 30_000, 16.44),
+        (905, 100, 25.70),
+        (1050, 10, 50.0),
+    ],
+)
+def test_point_source_above_700_nm(wavelength_nm: float, time_s: float, W_m2: float) -> None:
+    found = exposure_limit(wavelength_nm, time_s)
+    assert found.irradiance_W_m2 == pytest.approx(W_m2, rel=1e-3)
+    assert found.governed_by == "thermal"
+
+
+def test_extended_source_above_700_nm() -> None:
+    # Source: 18 C4 C6 C7 T2^-0.25 W/m2 (from memory): 11 mrad, C6 7.333, T2 12.49 s, 850 nm.
+    found = exposure_limit(850, 1000, source_mrad=11)
+    assert found.irradiance_W_m2 == pytest.approx(18 * 1.9953 * 7.3333 * 12.487**-0.25, rel=1e-3)
+
+
+def test_skin_stands_more_above_700_nm() -> None:
+    # Source: 2000 C4 W/m2 (IEC 60825-1:2014 annex A, from memory).
+    assert skin_limit_W_m2(808, 60) == pytest.approx(3288, rel=1e-3)

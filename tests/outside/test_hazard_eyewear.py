@@ -56,3 +56,11 @@ def test_a_blue_watt_and_a_half() -> None:
     assert (brief.optical_density_at_least, brief.marking) == (4, "D 450 LB6")
     day = choose_eyewear(1.6, 450, 1.0, 30_000)
     assert (day.optical_density_at_least, day.marking) == (5, "D 450 LB6")
+
+
+def test_eyewear_for_unseen_light() -> None:
+    # Source: OD and EN 207 as above: 1 W at 808 nm, 10 s: log10(2.598e4 / 16.44) = 3.199; 1 mm:
+    # 1.27e6 W/m2, LB6.
+    need = choose_eyewear(1.0, 808, 1.0, 10)
+    assert need.optical_density == pytest.approx(3.199, abs=0.01)
+    assert need.marking == "D 808 LB6"

@@ -78,7 +78,9 @@ LED = {
 
 def _hazard(edits: Edits, case_light_W: float = 0.0) -> dict[str, Any]:
     build = edited("smoke_tunnel", LED | edits)
-    cases = [SimpleNamespace(peak_light_W=case_light_W)]
+    cases = [
+        SimpleNamespace(id="a-short", at="steady", peak_light_W=case_light_W, peak_current_A=1.0)
+    ]
     return hazard_of(build, worst_light(build), cases)  # type: ignore[arg-type]
 
 

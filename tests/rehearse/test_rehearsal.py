@@ -210,6 +210,7 @@ def test_shared_shunt_fails_a_laser_and_is_not_judged_elsewhere(build, kind, ver
             fwhm_nm=30.0,
             emitter_mm2=4.0,
         ),
+        enclosure=dataclasses.replace(build.enclosure, beam_deg=120.0),
     )
     done = rehearse(shared, only="use")
     assert done.verdict == verdict

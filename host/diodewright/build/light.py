@@ -20,7 +20,10 @@ class Diode:
     part: str | None = part("class of the catalogue that fills what is not given")
     kind: str = choice(("laser_diode", "led", "dummy_string"), "what is driven")
     wavelength_nm: float = number(
-        400, 700, "peak wavelength; of a white LED that of its blue; visible light only", when=_LIT
+        400,
+        1050,
+        "peak wavelength; of a white LED that of its blue; from 700 nm on, unseen, of a laser",
+        when=_LIT,
     )
     spectrum: str | None = choice(
         ("narrow", "white"), "narrow: one peak; white: a blue chip under phosphor", when=_LED
@@ -117,5 +120,68 @@ class Enclosure:
         ("interlocked_box", "open"),
         "interlocked_box: opening it makes it dark; open: people can reach the light",
     )
-    beam_mm: float = number(0.01, 1000, "beam where it leaves the optics", when=_LASER)
-    divergence_mrad: float = number(0.01, 3000, "full divergence of the beam", when=_LASER)
+    beam_mm: float = number(
+        0.01, 1000, "full width at 1/e2 of the beam where it leaves the optics", when=_LASER
+    )
+    divergence_mrad: float = number(
+        0.01, 3000, "full divergence at 1/e2 of the beam that leaves the optics", when=_LASER
+    )
+    source_mrad: float = number(
+        1.5,
+        100,
+        "angle of the light's apparent source, measured at 100 mm; 1.5 for a point",
+        default=1.5,
+        source="a point, as a bare or collimated diode is: the cautious end",
+        when=_LASER,
+    )
+    emitter_wide_um: float = number(
+        0.5,
+        1000,
+        "laser diode's emitter along the junction",
+        default=15.0,
+        source="cautious: 15 um and more for half a watt and up, from memory; typical, no source",
+        when=_LASER,
+    )
+    emitter_high_um: float = number(
+        0.5, 1000, "the same across the junction", default=1.0, source=TYPICAL, when=_LASER
+    )
+    bare_wide_deg: float = number(
+        0.5,
+        60,
+        "full divergence at half maximum without any lens, along the junction",
+        default=7.0,
+        source="a maker's data sheet of a blue laser diode of 1.6 W",
+        when=_LASER,
+    )
+    bare_high_deg: float = number(
+        0.5,
+        60,
+        "the same across the junction",
+        default=23.0,
+        source="a maker's data sheet of a blue laser diode of 1.6 W",
+        when=_LASER,
+    )
+    lens_focal_mm: float = number(
+        0,
+        500,
+        "focal length of the one lens in front of the diode; 0 where none is stated",
+        default=0.0,
+        source="not stated: the beam behind a lens is not worked out",
+        when=_LASER,
+    )
+    focus_mm: float = number(
+        0,
+        100000,
+        "from that lens to its focus, if it has one outside; 0 for a collimated beam",
+        default=0.0,
+        source="not stated: collimated",
+        when=_LASER,
+    )
+    beam_deg: float = number(
+        5,
+        150,
+        "full angle at half the intensity, with lens and reflector",
+        default=120.0,
+        source="a bare LED, by Lambert's law",
+        when=_LED,
+    )

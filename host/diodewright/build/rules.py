@@ -12,11 +12,11 @@ from typing import Any
 from diodewright.build.points import PointsError
 from diodewright.build.rule import QUANTITIES, Rule, Values
 from diodewright.build.rules_current import CURRENT, HARDWARE, PACK
-from diodewright.build.rules_light import CURVES, LASER, TEMPERATURES
+from diodewright.build.rules_light import BEAM, CURVES, LASER, TEMPERATURES
 
 __all__ = ["RULES", "Broken", "Rule", "broken"]
 
-RULES: tuple[Rule, ...] = (*PACK, *CURRENT, *HARDWARE, *TEMPERATURES, *LASER, *CURVES)
+RULES: tuple[Rule, ...] = (*PACK, *CURRENT, *HARDWARE, *TEMPERATURES, *LASER, *BEAM, *CURVES)
 
 #: The key that a quantity is reported at where it comes first in a rule.
 _AT = {

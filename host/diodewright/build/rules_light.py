@@ -2,9 +2,9 @@
 
 from diodewright.build.keys import Points
 from diodewright.build.points import fit_forward, fit_light, slope_limit_W_A
-from diodewright.build.rule import Rule, at_most, order
+from diodewright.build.rule import Rule, at_most, below, order
 
-__all__ = ["CURVES", "LASER", "TEMPERATURES"]
+__all__ = ["BEAM", "CURVES", "LASER", "TEMPERATURES"]
 
 _LOOK = "look at the data sheet's curve again"
 _LEAST_K = 10
@@ -79,6 +79,24 @@ LASER: tuple[Rule, ...] = (
         'write trigger = "momentary"',
     ),
     _laser_needs("laser_delay", "limits.delay_s", "the indicator comes before the light"),
+)
+
+
+BEAM: tuple[Rule, ...] = (
+    Rule(
+        "focus_beyond",
+        ("enclosure.focus_mm", "enclosure.lens_focal_mm"),
+        lambda focus, focal: focus == 0 or (below(0, focal) and below(focal, focus)),
+        "no lens of {1:g} mm has its focus there",
+        "give lens_focal_mm, and a focus beyond it; or write focus_mm = 0",
+    ),
+    Rule(
+        "led_seen",
+        ("diode.wavelength_nm", "diode.kind"),
+        lambda nm, kind: kind != "led" or at_most(nm, 700),
+        "an LED of unseen light is not supported yet",
+        "give a peak of 400 to 700 nm",
+    ),
 )
 
 

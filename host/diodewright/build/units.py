@@ -6,6 +6,7 @@ what factor one is larger than the other. Degrees Celsius and kelvin are told ap
 converted: the same letters serve for temperatures and for differences.
 """
 
+import math
 from dataclasses import dataclass
 
 __all__ = ["UNITS", "Unit", "convert", "split"]
@@ -79,7 +80,16 @@ _SCALED: tuple[tuple[str, str, tuple[tuple[str, str, float], ...]], ...] = (
         ),
     ),
     ("area", "m2", (("mm2", "mm2", 1e-6), ("cm2", "cm2", 1e-4))),
-    ("angle", "rad", (("urad", "urad", 1e-6), ("mrad", "mrad", 1e-3), ("rad", "rad", 1.0))),
+    (
+        "angle",
+        "rad",
+        (
+            ("urad", "urad", 1e-6),
+            ("mrad", "mrad", 1e-3),
+            ("rad", "rad", 1.0),
+            ("deg", "deg", math.pi / 180),
+        ),
+    ),
     ("share", "", (("pct", "%", 0.01), ("permille", "permille", 1e-3))),
     ("voltage per kelvin", "V/K", (("mV_K", "mV/K", 1e-3), ("V_K", "V/K", 1.0))),
     (

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from diodewright.build import Build
 from diodewright.derive import board
+from diodewright.derive.counts import COUNTS
 from diodewright.derive.electrics import (
     STAGE_EFFICIENCY,
     full_on_A,
@@ -20,7 +21,6 @@ from diodewright.derive.electrics import (
     stage_ohm,
 )
 from diodewright.derive.plant import output_clamp_V, pack_full_V
-from diodewright.derive.settings import COUNTS
 from diodewright.edges.gate import Gate, coupled_V, gate_V
 from diodewright.edges.insertion import insert
 from diodewright.edges.reconnect import Contact, worst_reconnected_A

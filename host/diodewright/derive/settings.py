@@ -11,6 +11,7 @@ from diodedriver import words
 from diodewright.build import Build
 from diodewright.build.rules_current import FOLLOW_A
 from diodewright.derive.board import CHECK_V, DUTY_TOP, INDICATOR_A, INDICATOR_SENSE_OHM, RAIL_V
+from diodewright.derive.counts import COUNTS
 from diodewright.derive.electrics import (
     bisected,
     charge_for_volts,
@@ -26,33 +27,13 @@ from diodewright.derive.electrics import (
     volts_V,
 )
 from diodewright.derive.plant import pack_full_V
+from diodewright.derive.worst import worst_light
+from diodewright.hazard.controls import required_controls
+from diodewright.hazard.laser_class import classify
 from diodewright.plant.pack import cell_ocv_V
 
 __all__ = ["DerivedError", "settings"]
 
-#: Ticks in a row until a row latches. Common practice, no source, but for the bounds beside each.
-COUNTS: Mapping[str, int] = {
-    "settings": 1,
-    "state": 1,
-    "latch": 1,
-    "overcurrent": 3,  # monitor filter settles in under 1 ms
-    "stuck": 10,  # longer than the pulse detector's hold
-    "short": 3,
-    "open": 3,
-    "follow": 25,  # longer than the fall from full to reserve
-    "hot": 20,
-    "junction": 5,
-    "heat": 5000,
-    "sensor": 15,  # three rounds of the multiplexer
-    "stale": 5,
-    "indicator": 30,  # longer than the lamp's first round of the multiplexer
-    "pack_wrong": 50,
-    "pack_min": 100,
-    "pack_low": 500,
-    "late": 1,
-    "beat": 1,
-    "charged": 1,
-}
 LEAD_SHIFT = 13
 JUNCTION_GUARD_K = (20.0, 10.0, 5.0)  # below the diode's limit: cutback begins, ends, trip
 BUDGET_GUARD_K = 5.0  # a blind budget may reach this far above the mount's trip
@@ -355,7 +336,8 @@ def settings(build: Build) -> dict[str, int]:
     Raises
     ------
     DerivedError
-        Where a word leaves its range or order: what the board would refuse is refused here.
+        Where a word leaves its range or order: what the board would refuse is refused here. And
+        where a laser's class asks for an interlock or a delay and the words know none.
     """
     levels = _levels(build)
     values = {
@@ -371,4 +353,27 @@ def settings(build: Build) -> dict[str, int]:
         words.assemble(values)
     except ValueError as error:
         raise DerivedError(f"{build.name}: {error}") from error
+    _refuse_unguarded(build, values)
     return values
+
+
+#: What a laser's class may ask for -> the word that may not be 0 then, and its mend.
+_ASKED = {
+    "remote_interlock": ("interlock_fitted", "controls.interlock = true"),
+    "emission_delay": ("delay_ticks", "limits.delay_s"),
+}
+
+
+def _refuse_unguarded(build: Build, values: Mapping[str, int]) -> None:
+    """Refuse words under which a laser of class 3B or 4 lights without interlock or delay."""
+    if build.diode.kind != "laser_diode" or all(values[word] for word, _ in _ASKED.values()):
+        return
+    watts = worst_light(build).light_W
+    laser_class = classify(watts, build.diode.wavelength_nm, build.enclosure.source_mrad)
+    for control in required_controls(laser_class):
+        word, mend = _ASKED.get(control.id, ("", ""))
+        if word and not values[word]:
+            raise DerivedError(
+                f"{build.name}: {word} = 0: laser class {laser_class} ({watts:.3g} W with one "
+                f"fault) asks for it; mend: {mend}"
+            )

@@ -9,7 +9,7 @@ copies of its table; the paid standard was not read in full. Published check: "5
 UK laser-safety e-book. Times: 5 or 10 s are typical for choosing eyewear, 30 000 s is a working day
 (German technical rules TROS Laserstrahlung, part 2, section 4.1).
 
-Limits of validity. 400 to 700 nm, continuous. The scale is tested with 1 mm beams for 5 s; for
+Limits of validity. 400 to 1050 nm, continuous. The scale is tested with 1 mm beams for 5 s; for
 other widths EN 207 has a factor that depends on filter and frame (DGUV Information 203-042,
 section 5.2), which only the supplier knows. So `Eyewear.supplier_must_confirm` is always true.
 Alignment eyewear (EN 208) is not covered.
@@ -128,7 +128,7 @@ def choose_eyewear(power_W: float, wavelength_nm: float, beam_mm: float, time_s:
     Parameters
     ----------
     power_W : highest power that a single fault can give [W], above 0.
-    wavelength_nm : wavelength [nm], 400 to 700.
+    wavelength_nm : wavelength [nm], 400 to 1050.
     beam_mm : smallest full width at 1/e that can reach a face [mm], 0.01 to 1000.
     time_s : exposure [s]; 10 for a hit by accident, 30 000 where blue or violet light is about
         all day. 0.25 trusts the wearer to turn away.

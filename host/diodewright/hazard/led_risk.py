@@ -34,6 +34,7 @@ from diodewright.hazard.spectrum import Band, band_mean, gaussian_mean
 
 __all__ = [
     "GROUPS",
+    "GROUP_LIMITS_W_M2_SR",
     "LedRisk",
     "assess_bands",
     "assess_led",
@@ -43,8 +44,8 @@ __all__ = [
 
 GROUPS = ("exempt", "RG1", "RG2", "RG3")
 
-#: Highest blue-light radiance of each group [W/(m2 sr)].
-_LIMIT_W_M2_SR = (100.0, 1e4, 4e6, math.inf)
+#: Group -> its highest blue-light radiance [W/(m2 sr)].
+GROUP_LIMITS_W_M2_SR = dict(zip(GROUPS, (100.0, 1e4, 4e6, math.inf), strict=True))
 _DOSE_J_M2_SR = 1e6
 _LONGEST_S = 10_000.0
 
@@ -215,9 +216,7 @@ def _assessed(power_W: float, emitter_mm2: float, blue: float, thermal: float) -
     blue_W_m2_sr = radiance_W_m2_sr * blue
     # The dose rule and the first group's limit meet at 10 000 s.
     unlimited = blue_W_m2_sr <= _DOSE_J_M2_SR / _LONGEST_S
-    group = next(
-        group for group, limit in zip(GROUPS, _LIMIT_W_M2_SR, strict=True) if blue_W_m2_sr <= limit
-    )
+    group = next(group for group, limit in GROUP_LIMITS_W_M2_SR.items() if blue_W_m2_sr <= limit)
     thermal_share = 0.0
     if group in _THERMAL:
         limit_rad, least_rad = _THERMAL[group]

@@ -67,21 +67,25 @@ def _reaction(values: Mapping[str, float], cause: str | None, law_lit: bool, dar
 _UNHURRIED_MS = 50.0
 
 
-def _momentary(fault: Fault) -> bool:
-    """Say whether a fault is over by itself."""
-    pulsed = all(target == "true.trip_inject" for target, _ in fault.changes)
-    return bool(fault.restores) or pulsed
+def _over_ms(fault: Fault, off_ms: int | None) -> float | None:
+    """Return when a fault is over by itself [ms after it struck]; None where it stays."""
+    if off_ms is not None:
+        return off_ms
+    if all(target == "true.trip_inject" for target, _ in fault.changes):
+        return 0.0
+    return max((after_ms for after_ms, _, _ in fault.restores), default=None)
 
 
 def _must_be_dark(fault: Fault, off_ms: int | None, values: Mapping[str, float]) -> bool:
     """Say whether this case must end dark.
 
-    Not where the healthy light ends dark as well, nor where the fault was over before there was
-    light, or before the catalogue demands that it be seen.
+    Not where the healthy light ends dark as well, nor where the fault was over before the light
+    was at its level, or mended before the catalogue demands that it be seen.
     """
     if fault.expect != "dark" or not values["healthy_lit"]:
         return False
-    if not values["lit_before"] and (_momentary(fault) or off_ms is not None):
+    over_ms = _over_ms(fault, off_ms)
+    if over_ms is not None and over_ms < values["again_ms"]:
         return False
     return off_ms is None or (fault.allowed_ms is not None and off_ms > fault.allowed_ms)
 

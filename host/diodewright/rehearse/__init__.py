@@ -4,6 +4,7 @@ from diodewright.faults import MOMENTS
 from diodewright.rehearse.case_id import At, UnknownCase, parse_case
 from diodewright.rehearse.cases import CaseRun, run_case
 from diodewright.rehearse.document import FORMAT, VERDICTS, Rehearsal
+from diodewright.rehearse.hazard_statement import Statement, state_hazard
 from diodewright.rehearse.moments import NoHealthyStart, Stand, snapshots
 from diodewright.rehearse.rehearsal import rehearse
 from diodewright.rehearse.scenario_file import Scenario, read_scenario
@@ -19,6 +20,7 @@ __all__ = [
     "Rehearsal",
     "Scenario",
     "Stand",
+    "Statement",
     "UnknownCase",
     "Use",
     "parse_case",
@@ -27,4 +29,5 @@ __all__ = [
     "run_case",
     "run_use",
     "snapshots",
+    "state_hazard",
 ]

@@ -22,7 +22,18 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from numpy.typing import NDArray
 
-__all__ = ["COLOURS", "Limit", "Line", "curves", "event_marks", "inline", "panels", "path", "strip", "svg"]
+__all__ = [
+    "COLOURS",
+    "Limit",
+    "Line",
+    "curves",
+    "event_marks",
+    "inline",
+    "panels",
+    "path",
+    "strip",
+    "svg",
+]
 
 #: Name -> colour on white. `inline` turns them into style variables of those names.
 COLOURS = {
@@ -91,12 +102,14 @@ class Limit:
     name: str
 
 
-def _canvas(heights: Sequence[float], paper: str) -> tuple[Figure, list[Axes]]:
+def _canvas(heights: Sequence[float], paper: str, shared: bool = True) -> tuple[Figure, list[Axes]]:
     """Return an empty figure with axes of these heights [inch], one below the other.
 
-    Places are fixed, so that the axes of all figures stand below each other on a page.
+    Places are fixed, so that the axes of all figures stand below each other on a page. Axes that
+    are not `shared` have an x label each, and room for it.
     """
-    total_in = sum(heights) + _ABOVE_IN * len(heights) + _BELOW_IN
+    below_in = 0.0 if shared else _BELOW_IN
+    total_in = sum(heights) + (_ABOVE_IN + below_in) * len(heights) + _BELOW_IN - below_in
     figure = Figure(figsize=(_WIDTH_IN, total_in))
     figure.patch.set_facecolor(paper)
     FigureCanvasSVG(figure)
@@ -105,9 +118,10 @@ def _canvas(heights: Sequence[float], paper: str) -> tuple[Figure, list[Axes]]:
     for row, height in enumerate(heights):
         top_in -= _ABOVE_IN + height
         place = (_LEFT_IN / _WIDTH_IN, top_in / total_in, width, height / total_in)
-        axes.append(figure.add_axes(place, sharex=axes[0] if axes else None))
+        axes.append(figure.add_axes(place, sharex=axes[0] if axes and shared else None))
         axes[row].patch.set_alpha(0)
-        axes[row].tick_params(labelbottom=row == len(heights) - 1)
+        axes[row].tick_params(labelbottom=not shared or row == len(heights) - 1)
+        top_in -= below_in
     return figure, axes
 
 
@@ -134,7 +148,7 @@ def svg(
     name: str,
     heights: Sequence[float],
     draw: Sequence[Callable[[Axes], object]],
-    x_label: str,
+    x_label: str | Sequence[str],
     paper: str = "none",
 ) -> str:
     """Return a figure as SVG text; the same input gives the same bytes.
@@ -144,22 +158,23 @@ def svg(
     name : salts the ids, so that several figures may stand in one page.
     heights : of the axes, from the top [inch].
     draw : one function per axes that draws into it.
-    x_label : of the common axis, with its unit.
+    x_label : of the common axis, with its unit; a sequence: of each axes, which share none.
     paper : colour behind it; a page has its own.
     """
-    return _saved(name, lambda: _canvas(heights, paper), draw, x_label)
+    return _saved(name, lambda: _canvas(heights, paper, isinstance(x_label, str)), draw, x_label)
 
 
 def panels(name: str, draw: Sequence[Callable[[Axes], object]], x_label: str) -> str:
     """Return a figure of small axes, two in a row, each over its own span, as `svg` does."""
-    return _saved(name, lambda: _grid(len(draw)), draw, x_label)
+    labels = [x_label] * min(2, len(draw))
+    return _saved(name, lambda: _grid(len(draw)), draw, labels)
 
 
 def _saved(
     name: str,
     canvas: Callable[[], tuple[Figure, list[Axes]]],
     draw: Sequence[Callable[[Axes], object]],
-    x_label: str,
+    x_label: str | Sequence[str],
 ) -> str:
     # From the libraries' own defaults: what a user's file or another library has set must not
     # show. matplotlib makes ids of how NumPy prints numbers, hence the second one.
@@ -168,9 +183,9 @@ def _saved(
         figure, axes = canvas()
         for into, each in zip(draw, axes, strict=True):
             into(each)
-        for each in axes:
-            if each.xaxis.get_tick_params()["labelbottom"]:
-                each.set_xlabel(x_label)
+        labels = [x_label] if isinstance(x_label, str) else x_label
+        for below, said in zip(axes[-len(labels) :], labels, strict=True):
+            below.set_xlabel(said)
         buffer = io.StringIO()
         figure.savefig(buffer, format="svg")
         said = _described(axes, x_label)

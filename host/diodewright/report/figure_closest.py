@@ -16,7 +16,9 @@ def closest(document: Document) -> str | None:
     """Return the figure; None where the document has no such cases."""
     if not document.closest:
         return None
-    return panels("closest", [_drawn(near) for near in document.closest], "time from the fault [ms]")
+    return panels(
+        "closest", [_drawn(near) for near in document.closest], "time from the fault [ms]"
+    )
 
 
 def _drawn(near: Near) -> Callable[[Axes], None]:

@@ -2,6 +2,7 @@
 
 from diodewright.report.screen_case import show_case
 from diodewright.report.screen_diff import show_diff
+from diodewright.report.screen_hazard import show_hazard
 from diodewright.report.screen_lists import show_faults, show_size
 from diodewright.report.screen_packs import show_packs
 from diodewright.report.screen_parts import show_parts
@@ -16,6 +17,7 @@ __all__ = [
     "show_case",
     "show_diff",
     "show_faults",
+    "show_hazard",
     "show_packs",
     "show_parts",
     "show_proof",

@@ -30,7 +30,7 @@ from diodewright.report.wording import (
     unit_text,
 )
 
-__all__ = ["show_rehearsal"]
+__all__ = ["STYLES", "show_rehearsal"]
 
 #: The size figures on the first screen; the rest stand in the report.
 _TELLING = (
@@ -47,7 +47,7 @@ _TELLING = (
 )
 #: Lost cases on the first screen.
 _MOST_LOST = 12
-_STYLES = {"HOLDS": "bold green", "FAILS": "bold red", "INCOMPLETE": "bold yellow"}
+STYLES = {"HOLDS": "bold green", "FAILS": "bold red", "INCOMPLETE": "bold yellow"}
 
 
 def show_rehearsal(done: Rehearsal, build_argument: str, written: Path | None) -> None:
@@ -61,7 +61,7 @@ def show_rehearsal(done: Rehearsal, build_argument: str, written: Path | None) -
     out = screen()
     document = document_of(done)
     head = f"{document.verdict}  {document.build.name}: {document.build.purpose}"
-    out.print(head, style=_STYLES[document.verdict])
+    out.print(head, style=STYLES[document.verdict])
     _caution(out, document)
     block(out, "size", [_size(document)])
     block(out, "use", _use(document))
@@ -202,7 +202,7 @@ def _verdict(out: Console, document: Document) -> None:
     first = MEANS[verdict]
     if document.reasons:
         first = prose(document.reasons[0])
-    block(out, "verdict", [f"{verdict} (exit {VERDICTS[verdict]}): {first}"], _STYLES[verdict])
+    block(out, "verdict", [f"{verdict} (exit {VERDICTS[verdict]}): {first}"], STYLES[verdict])
     rest = document.reasons[1:]
     if verdict == "INCOMPLETE":
         block(out, "", [prose(reason) for reason in rest])

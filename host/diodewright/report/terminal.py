@@ -16,7 +16,16 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-__all__ = ["block", "command", "print_json", "print_text", "progress", "screen", "table"]
+__all__ = [
+    "block",
+    "command",
+    "json_text",
+    "print_json",
+    "print_text",
+    "progress",
+    "screen",
+    "table",
+]
 
 _LABEL_WIDTH = 9
 _LEAST_WIDTH = 20
@@ -75,8 +84,13 @@ def table(
 
 def print_json(values: dict[str, Any]) -> None:
     """Print one JSON document with `format` first, as `rehearse --json` writes its own."""
+    print_text(json_text(values))
+
+
+def json_text(values: dict[str, Any]) -> str:
+    """Return the text of one JSON document with `format` first."""
     text = json.dumps({"format": 1, **values}, indent=1, allow_nan=False, ensure_ascii=False)
-    print_text(text + "\n")
+    return text + "\n"
 
 
 def print_text(text: str) -> None:

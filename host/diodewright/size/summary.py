@@ -21,6 +21,7 @@ from diodewright.derive.electrics import (
 )
 from diodewright.derive.plant import pack_full_V
 from diodewright.derive.spectrum import led_bands
+from diodewright.hazard.inputs import VISIBLE_NM
 from diodewright.hazard.photometry import lumens, lumens_bands
 from diodewright.plant.buck import buck_ripple_A
 from diodewright.size.discharge import run_down
@@ -159,7 +160,7 @@ def _optical(build: Build) -> list[Figure]:
     rows = [
         Figure("light_W", warm.light_W, "W", "mount at ambient", "kinks, ageing"),
     ]
-    if build.diode.kind == "laser_diode":
+    if build.diode.kind == "laser_diode" and build.diode.wavelength_nm <= VISIBLE_NM[1]:
         rows.append(
             Figure(
                 "light_lm",
