@@ -31,10 +31,10 @@ GUARDS: Mapping[str, tuple[tuple[str, float], ...]] = {
     "dynamic-enable": (("plant.pulse_hold_s", 1e9),),
     "cutoff-A": (("plant.a_short", 1),),
 }
-#: Beginning of a reaction -> the part that acted.
+#: Beginning of a reaction -> the part that acted, and a word of the names of its own faults.
 _ACTED = {
-    "hardware: comparator latch": "comparator",
-    "hardware: the dynamic enable": "dynamic-enable",
+    "hardware: comparator latch": ("comparator", "comparator"),
+    "hardware: the dynamic enable": ("dynamic-enable", "enable"),
 }
 _LATER_TICKS = (1, 2, 3, 4)
 _OFF_MS = (5, 50, 1000)
@@ -137,10 +137,16 @@ def pairs(
 def bereft(
     build: Build, taken: Mapping[str, Stand], seed: int, found: Sequence[CaseFinding]
 ) -> Iterator[tuple[str, CaseFinding]]:
-    """Yield the part that ended each fault of `found` at steady light, and the case without it."""
+    """Yield the part that ended each fault of `found` at steady light, and the case without it.
+
+    Not of that part's own faults: what is not there can't fail.
+    """
     rows = {row.id: row for row in _engine_rows(build)}
     for case in found:
-        part = next((gone for said, gone in _ACTED.items() if case.reaction.startswith(said)), "")
-        if part and case.at == _STEADY and case.id in rows:
-            fault = deprived(rows[case.id], (part,))
-            yield part, case_finding(CaseJob(build, taken[_STEADY], fault, At(_STEADY), seed))
+        fault = rows.get(case.id)
+        for said, (part, own) in _ACTED.items():
+            if fault is None or case.at != _STEADY or own in fault.part:
+                continue
+            if case.reaction.startswith(said):
+                job = CaseJob(build, taken[_STEADY], deprived(fault, (part,)), At(_STEADY), seed)
+                yield part, case_finding(job)

@@ -77,7 +77,7 @@ class FaultFacts:
     lost : cases and pairs that do not, damaged ones first, else as the document orders them.
     acted : who acted -> in how many single cases.
     absent : moments that this build's light never reaches.
-    closest : the tightest case of each fault that survives, the least margins of all.
+    closest : of single faults, the tightest case of each that survives, the least margin first.
     """
 
     faults: int
@@ -121,7 +121,7 @@ def fault_facts(document: Document) -> FaultFacts:
     cases = document.faults
     counts = Counter(_actor(case)[2] for case in cases)
     every = (*cases, *document.pairs)
-    judged = [case for case in every if case.survives and case.tightest.margin is not None]
+    judged = [case for case in cases if case.survives and case.tightest.margin is not None]
     lost = [case for case in every if not case.survives]
     return FaultFacts(
         faults=len({case.id for case in cases}),
