@@ -34,7 +34,7 @@ ROWS: tuple[Fault, ...] = (
         (("plant.threshold_factor", 2),),
         "holds",
         None,
-        "law",
+        "nobody",
         mode="drift",
         watch_s=30.0,
         needs=("laser",),
@@ -48,7 +48,7 @@ ROWS: tuple[Fault, ...] = (
         None,
         "law",
         mode="drift",
-        watch_s=600.0,
+        watch_s=300.0,
     ),
     Fault(
         "diode-wrong",
@@ -58,7 +58,7 @@ ROWS: tuple[Fault, ...] = (
         "dark",
         None,
         "law",
-        mode="stuck",
+        mode="drift",
         level="twin",
         shown_by=(
             "tests/twin/test_guards.py::test_what_no_part_of_the_board_stands_for_never_lights"
@@ -96,7 +96,7 @@ ROWS: tuple[Fault, ...] = (
         (("plant.lead_ohm", 0.22),),
         "holds",
         None,
-        "law",
+        "nobody",
         mode="drift",
         watch_s=10.0,
     ),
@@ -213,7 +213,7 @@ ROWS: tuple[Fault, ...] = (
         "holds",
         None,
         "nobody",
-        mode="intermittent",
+        mode="drift",
         guard="latent",
     ),
     Fault(
@@ -301,7 +301,7 @@ ROWS: tuple[Fault, ...] = (
         (("plant.pulse_hold_s", 0.0005),),
         "dark",
         10,
-        "either",
+        "hardware",
         mode="drift",
         by="over-voltage comparator",
     ),
