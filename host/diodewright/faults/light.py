@@ -208,7 +208,7 @@ ROWS: tuple[Fault, ...] = (
     Fault(
         "overcurrent-slow",
         "over-current comparator",
-        "needs 20 us instead of one",
+        "needs 20 us instead of one, or the gate of A does",
         (("plant.trip_delay_s", 2e-05),),
         "holds",
         None,
