@@ -9,7 +9,7 @@ import pytest
 TOOLS = Path(__file__).parents[1] / "tools"
 
 
-@pytest.mark.parametrize("tool", ["write_law_doc.py", "write_serial_doc.py"])
+@pytest.mark.parametrize("tool", ["write_law_doc.py", "write_serial_doc.py", "write_faults_doc.py"])
 def test_a_page_is_what_its_tool_writes_today(tool: str) -> None:
     done = subprocess.run(
         [sys.executable, str(TOOLS / tool), "--check"], capture_output=True, text=True, check=False

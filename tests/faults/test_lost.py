@@ -1,4 +1,4 @@
-"""What no part of the reference circuit saves the diode from, said with its figures."""
+"""What no part of the reference circuit saves the diode from, or shows, said with its figures."""
 
 from dataclasses import replace
 
@@ -11,6 +11,7 @@ from diodewright.edges.trip import trip
 from diodewright.faults import by_id
 from diodewright.rehearse import run_case, snapshots
 from diodewright.sim import compiled
+from edits import edited
 
 SWITCHING = [name for name in examples() if load(name).stage.kind != "linear"]
 
@@ -43,3 +44,15 @@ def test_a_shorted_inductor_ends_dark_by_the_comparator_alone() -> None:
     assert case.time_to_dark_ms is not None
     assert case.time_to_dark_ms <= row.allowed_ms
     assert not case.survives, "the diode is lost: no rehearsal may pass over this row"
+
+
+def test_a_shared_shunt_that_drifts_gives_a_ninth_more_and_nothing_shows_it() -> None:
+    """1 / 0.9: the stage is told a tenth less than it gives, and so is the law."""
+    build = edited("smoke_tunnel", {"sensors.shunt": '"shared"'})
+    machine = snapshots(build, compiled(), 1)["steady"]
+    case = run_case(build, machine, by_id("shared-shunt-drift"), "steady", 1).finding
+    assert case.survives
+    assert case.reaction == "none needed"
+    assert case.cause is None
+    own = run_case(build, machine, by_id("overcurrent-dead"), "steady", 1).finding
+    assert case.peak_current_A / own.peak_current_A == pytest.approx(1 / 0.9, rel=0.01)

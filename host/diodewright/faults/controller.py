@@ -135,7 +135,7 @@ ROWS: tuple[Fault, ...] = (
         None,
         "law",
         mode="intermittent",
-        watch_s=600.0,
+        watch_s=300.0,
         source="IEC 60730-1 annex H, memory (second-hand)",
     ),
     # flash and settings
@@ -163,7 +163,7 @@ ROWS: tuple[Fault, ...] = (
         "dark",
         None,
         "law",
-        mode="stuck",
+        mode="drift",
         level="twin",
         shown_by=(
             "tests/twin/test_program.py::test_another_units_flash_is_barred_and_names_both_units"
@@ -201,7 +201,7 @@ ROWS: tuple[Fault, ...] = (
         "dark",
         None,
         "either",
-        mode="short",
+        mode="intermittent",
         level="twin",
         by="dynamic enable",
         shown_by=(
@@ -233,7 +233,7 @@ ROWS: tuple[Fault, ...] = (
         "dark",
         None,
         "either",
-        mode="drift",
+        mode="intermittent",
         level="twin",
         by="supply supervisor",
         shown_by="tests/twin/test_exits.py::test_the_supply_lost_and_back_while_lit_stays_dark",

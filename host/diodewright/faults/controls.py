@@ -160,7 +160,7 @@ ROWS: tuple[Fault, ...] = (
         "holds",
         None,
         "law",
-        mode="drift",
+        mode="intermittent",
         level="twin",
         shown_by=(
             "tests/firmware/test_law_edges.py::"
@@ -205,7 +205,7 @@ ROWS: tuple[Fault, ...] = (
         (("plant.indicator_open", 1),),
         "holds",
         None,
-        "law",
+        "nobody",
         mode="intermittent",
         restores=((10.0, "plant.indicator_open", 0),),
         needs=("indicator",),

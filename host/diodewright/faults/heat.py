@@ -46,7 +46,7 @@ ROWS: tuple[Fault, ...] = (
         None,
         "law",
         mode="drift",
-        watch_s=600.0,
+        watch_s=300.0,
     ),
     Fault(
         "mount-ntc-frozen",
@@ -57,7 +57,7 @@ ROWS: tuple[Fault, ...] = (
         None,
         "law",
         mode="stuck",
-        watch_s=600.0,
+        watch_s=300.0,
     ),
     Fault(
         "mount-ntc-loose",
@@ -66,7 +66,7 @@ ROWS: tuple[Fault, ...] = (
         (("plant.mount_read_fault", 1),),
         "holds",
         None,
-        "law",
+        "nobody",
         mode="intermittent",
         restores=(
             (3.0, "plant.mount_read_fault", 0),
@@ -118,7 +118,7 @@ ROWS: tuple[Fault, ...] = (
         None,
         "law",
         mode="stuck",
-        watch_s=600.0,
+        watch_s=400.0,
         guard="latent",
     ),
     Fault(
@@ -128,7 +128,7 @@ ROWS: tuple[Fault, ...] = (
         (("plant.sink_read_fault", 1),),
         "holds",
         None,
-        "law",
+        "nobody",
         mode="intermittent",
         restores=(
             (3.0, "plant.sink_read_fault", 0),
@@ -170,6 +170,6 @@ ROWS: tuple[Fault, ...] = (
         None,
         "law",
         mode="drift",
-        watch_s=600.0,
+        watch_s=400.0,
     ),
 )

@@ -13,10 +13,9 @@ ROWS: tuple[Fault, ...] = (
         (("plant.set_stuck_full", 1),),
         "dark",
         20,
-        "either",
+        "law",
         mode="short",
         needs=("set_input",),
-        by="over-current comparator",
     ),
     Fault(
         "set-open",
@@ -62,7 +61,7 @@ ROWS: tuple[Fault, ...] = (
         (("plant.set_filter_s", 0.01),),
         "holds",
         None,
-        "law",
+        "nobody",
         mode="drift",
         needs=("set_input",),
     ),
@@ -75,7 +74,7 @@ ROWS: tuple[Fault, ...] = (
         None,
         "law",
         mode="stuck",
-        watch_s=600.0,
+        watch_s=300.0,
         needs=("set_input",),
     ),
     Fault(
@@ -173,7 +172,7 @@ ROWS: tuple[Fault, ...] = (
         None,
         "law",
         mode="drift",
-        watch_s=30.0,
+        watch_s=5.0,
         needs=("linear",),
     ),
     Fault(

@@ -28,6 +28,7 @@ _BY_PART: dict[str, dict[Mode, str]] = {
         "stuck": _STATE,
     },
     "diode": {
+        "stuck": _STATE,
         "intermittent": "as connector-bounce: whichever of diode and lead opens",
     },
     "cut-off B": {
@@ -39,6 +40,7 @@ _BY_PART: dict[str, dict[Mode, str]] = {
     "over-current comparator": {
         "open": "as overcurrent-dead",
         "short": "as latch-spurious, without end",
+        "intermittent": "as latch-spurious",
     },
     "over-voltage comparator": {
         "open": "as overvoltage-dead",
@@ -118,6 +120,7 @@ _BY_PART: dict[str, dict[Mode, str]] = {
         "intermittent": "as connector-bounce",
     },
     "converter reference": {
+        "open": "as reference-sag, and further down",
         "stuck": "no such way: it has one value; a wrong one is drift",
         "intermittent": "as converter-noisy, or as reference-sag for a moment",
     },
@@ -133,6 +136,7 @@ _BY_PART: dict[str, dict[Mode, str]] = {
         "intermittent": "as check-open for a moment; its row counts three rounds",
     },
     "multiplexer": {
+        "short": "as mux-bit-low: of two address lines that are bridged one follows the other",
         "intermittent": "as mount-ntc-loose, pack-read-loose: a wrong reading now and then",
     },
     "indicator monitor": {
@@ -159,6 +163,8 @@ _BY_PART: dict[str, dict[Mode, str]] = {
     },
     "pack": {
         "open": "as pack-lost",
+        "short": "as pack-lost: the fuse opens; fuse and cells themselves are not modelled",
+        "stuck": _STATE,
         "intermittent": "as pack-bounce",
     },
     "cell": {
@@ -192,6 +198,7 @@ _BY_PART: dict[str, dict[Mode, str]] = {
     },
     "outside supply": {
         "open": "as pack-lost",
+        "short": "as pack-lost: nothing is left to feed the stage",
         "intermittent": "as pack-bounce",
     },
     "logic rail": {
@@ -219,6 +226,7 @@ _BY_PART: dict[str, dict[Mode, str]] = {
         "drift": _LOGIC,
     },
     "key": {
+        "drift": _LOGIC,
         "stuck": "as key-stuck, or as key-off",
     },
     "interlock loop": {
@@ -234,6 +242,7 @@ _BY_PART: dict[str, dict[Mode, str]] = {
         "open": "as rail-lost: without supply its pins float",
         "short": "not shown: pins that fail one by one are those of set path, cut-offs and "
         "readings; several at once are not modelled. A, B and their pull-downs stay",
+        "drift": "as rail-drift, rail-high: what its supply is",
         "stuck": "as ticks-dead: pins as they are, no edges",
     },
     "controller timer": {
@@ -261,6 +270,10 @@ _BY_PART: dict[str, dict[Mode, str]] = {
         "short": "no such way: a word has a value",
         "stuck": "as limit-flipped: a bit that is stuck differs from its complement",
         "intermittent": "as limit-flipped: it latches at the first tick",
+    },
+    "flash": {
+        "short": "no such way: a bit flips, or can't be read",
+        "stuck": "as flash-unreadable, or as settings-flipped: what is written is read back",
     },
     "self-test trickle": {
         "short": "not shown: milliamperes into a clamp below the over-voltage trip; dark_mA sees "

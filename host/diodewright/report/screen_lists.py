@@ -78,7 +78,9 @@ def show_faults(as_json: bool) -> None:
         for fault in CATALOGUE
     ]
     table(out, ("fault", "what breaks, how", "expected", "by", "level"), rows_text)
-    block(out, "levels", [f"{name}: {meaning}" for name, meaning in LEVELS.items()])
+    unsaid = {"engine": "engine, where none stands"}
+    levels = [f"{unsaid.get(name, name)}: {meaning}" for name, meaning in LEVELS.items()]
+    block(out, "levels", levels)
     latent = [fault.id for fault in CATALOGUE if fault.guard == "latent"]
     block(out, "latent", [f"guards that may be dead unseen: {', '.join(latent)}"])
     block(out, "moments", [f"{name}: {meaning}" for name, meaning in MOMENTS.items()])
