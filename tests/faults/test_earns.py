@@ -7,16 +7,17 @@ hand moves, are asked of a law without that rule, which is another engine: marke
 """
 
 from collections.abc import Callable
+from dataclasses import replace
 from functools import cache
 
 import pytest
 
 from diodedriver import words
 from diodewright.build import Build, examples, load
-from diodewright.faults import ENGINE, Fault
+from diodewright.faults import CORE, ENGINE, Fault
 from diodewright.judge import CaseFinding
 from diodewright.plant.params import PARAMS, index_of
-from diodewright.rehearse import run_case, snapshots
+from diodewright.rehearse import Stand, run_case, snapshots
 from diodewright.rehearse.cases import lacks
 from diodewright.sim import Machine, compiled
 from diodewright.sim.engine import law_text
@@ -80,9 +81,9 @@ _PLACES = index_of(PARAMS)
 
 
 @cache
-def taken(name: str) -> tuple[Build, dict[str, Machine]]:
+def taken(name: str) -> tuple[Build, dict[str, Stand]]:
     build = load(name)
-    return build, snapshots(build, compiled(), 1)
+    return build, snapshots(build, compiled(), 1, CORE)
 
 
 def limit(machine: Machine, name: str, value: int) -> None:
@@ -116,10 +117,11 @@ def ended(row: Fault, *changes: Callable[[Machine], None]) -> CaseFinding:
     """Run the case of `row` that shows its detection, with changes to the machine."""
     name, at = WHERE.get(row.id, ("smoke_tunnel", "steady"))
     build, moments = taken(name)
-    machine = moments[at].copy()
+    stand = moments[at]
+    stand = replace(stand, machine=stand.machine.copy())
     for change in changes:
-        change(machine)
-    return run_case(build, machine, row, at, 1).finding
+        change(stand.machine)
+    return run_case(build, stand, row, at, 1).finding
 
 
 def differ(one: CaseFinding, other: CaseFinding) -> bool:
@@ -175,8 +177,8 @@ def test_without_the_laws_rule_the_case_ends_otherwise(name: str) -> None:
     row = next(row for row in ENGINE if row.id == name)
     build, moments = taken("smoke_tunnel")
     whole = run_case(build, moments["steady"], row, "steady", 1).finding
-    other = moments["steady"].copy()
-    other.engine = compiled(text)
+    stand = moments["steady"]
+    other = replace(stand, machine=replace(stand.machine.copy(), engine=compiled(text)))
     case = run_case(build, other, row, "steady", 1).finding
     assert whole.survives
     assert differ(whole, case)
@@ -187,7 +189,7 @@ def test_nobody_acts_where_the_row_says_so() -> None:
         if row.acts == "nobody" and row.watch_s <= 10 and not lacks(load("smoke_tunnel"), row):
             case = ended(row)
             assert case.survives, row.id
-            assert case.reaction in ("none needed", "law dims"), row.id
+            assert case.reaction.startswith(("none needed", "law dims")), row.id
 
 
 def test_every_row_is_asked_for_or_says_that_nobody_acts() -> None:

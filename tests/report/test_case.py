@@ -102,7 +102,7 @@ def test_a_lamp_that_never_lights_is_a_failure_without_files(
     capsys: pytest.CaptureFixture[str],
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    from diodewright.rehearse.cases import NoHealthyStart
+    from diodewright.rehearse import NoHealthyStart
 
     def never(*_: object) -> None:
         raise NoHealthyStart("no light to inject faults into: indicator")

@@ -12,31 +12,19 @@ from dataclasses import dataclass
 from diodewright.build import Build
 from diodewright.derive import WorstLight, settings, worst_light
 from diodewright.derive.electrics import full_on_A, highest_level_A, operate, parameters
-from diodewright.faults import by_id
+from diodewright.faults import ENGINE
 from diodewright.judge import CaseFinding
-from diodewright.rehearse.cases import NoHealthyStart, moments, run_cases
+from diodewright.rehearse.cases import SLOWLY_S, run_cases
+from diodewright.rehearse.moments import NoHealthyStart, fresh
 from diodewright.rehearse.use import dark_A, rested
 from diodewright.sim import Engine, new_tally
 from diodewright.sim.machine import peek
 
 __all__ = ["RAISING", "Brightest", "Emission", "brightest", "emission"]
 
-#: Faults that can raise the light: stage and set path, shunts and readings, comparator, controller.
-RAISING = (
-    "connector-bounce",
-    "stage-full-on",
-    "set-full",
-    "own-shunt-short",
-    "own-shunt-drift",
-    "overcurrent-dead",
-    "monitor-open",
-    "monitor-drift",
-    "monitor-frozen",
-    "reference-sag",
-    "ticks-dead",
-    "ticks-slow",
-    "main-hung",
-    "state-flipped",
+#: Faults whose current is the diode's own, and so can raise its light: all but a shorted diode's.
+RAISING = frozenset(
+    row.id for row in ENGINE if all(target != "plant.diode_short" for target, _ in row.changes)
 )
 
 
@@ -115,7 +103,7 @@ def emission(build: Build, engine: Engine, seed: int = 1, pool: Executor | None 
     most_W = _coldest_W(build, parameters(build), _most_A(build))
     try:
         normal_W = _healthy_W(build, engine, seed)
-        faults = [by_id(name) for name in RAISING]
+        faults = [row for row in ENGINE if row.id in RAISING and row.watch_s <= SLOWLY_S]
         cases = list(run_cases(build, engine, seed, faults=faults, pool=pool))
     except NoHealthyStart as error:
         return Emission(None, most_W, None, worst, str(error))
@@ -126,5 +114,5 @@ def _healthy_W(build: Build, engine: Engine, seed: int) -> float:
     charge = 1.0 if build.pack.kind == "bench_supply" else build.pack.start_charge_pct / 100
     machine = rested(build, engine, seed, charge, build.comparator.trip_max_A)
     tally = new_tally(engine, dark_A(build))
-    moments(build, machine, tally, settings(build)["ramp_ticks"])
+    fresh(build, machine, tally, settings(build)["ramp_ticks"], ("steady",))
     return float(peek(tally, "peak_light_W"))
