@@ -8,7 +8,7 @@ import pytest
 
 from diodewright.build import Build, load
 from diodewright.derive import worst_light
-from diodewright.faults import CATALOGUE, by_id
+from diodewright.faults import CORE, ENGINE, by_id
 from diodewright.hazard.beam import Emitter, collimated_beam
 from diodewright.hazard.reach import beam_distance_m
 from diodewright.rehearse import run_case, snapshots, state_hazard
@@ -71,7 +71,7 @@ def test_the_hazard_is_no_less_than_the_light_in_any_trace_of_a_raising_fault(na
 @pytest.mark.long
 @pytest.mark.parametrize("name", LIT)
 def test_nor_in_any_trace_of_any_single_fault_and_no_other_fault_is_brighter(name: str) -> None:
-    _no_trace_is_brighter(name, [fault.id for fault in CATALOGUE])
+    _no_trace_is_brighter(name, [fault.id for fault in ENGINE])
 
 
 def _no_trace_is_brighter(name: str, faults: Any) -> None:
@@ -80,13 +80,13 @@ def _no_trace_is_brighter(name: str, faults: Any) -> None:
     seen = stated.emission.brightest
     assert seen is not None and stated.emission.normal_W is not None
     most_W = max(seen.light_W, stated.emission.normal_W)
-    machines = snapshots(own, compiled(), 1)
+    stands = snapshots(own, compiled(), 1, CORE)
     ran = 0
     for fault in map(by_id, faults):
         if lacks(own, fault):
             continue
-        for at, machine in machines.items():
-            run = run_case(own, machine, fault, at, 1, traced=True)
+        for at, stand in stands.items():
+            run = run_case(own, stand, fault, at, 1, traced=True)
             assert run.trace is not None
             true_W = max(float(run.trace["light_W"].max()), run.finding.peak_light_W)
             assert true_W <= most_W <= stated.hazard.watts_W, f"{fault.id}@{at}"
