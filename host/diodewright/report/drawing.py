@@ -1,4 +1,4 @@
-"""How figures are drawn: palette, line styles, axes with units, and SVG that repeats to the byte.
+"""How figures are drawn: palette, line styles, axes with units, and files that repeat to the byte.
 
 True values are solid, sensed ones dashed, the law's estimates dash-dotted, its caps dotted, its
 drive a broad pale band; limits are finely dotted with their name on them. Colours are the
@@ -21,7 +21,7 @@ from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
-__all__ = ["COLOURS", "Limit", "Line", "curves", "event_marks", "inline", "strip", "svg"]
+__all__ = ["COLOURS", "Limit", "Line", "curves", "event_marks", "inline", "png", "strip", "svg"]
 
 #: Name -> colour on white. `inline` turns them into style variables of those names.
 COLOURS = {
@@ -41,6 +41,7 @@ _KINDS: dict[str, tuple[str, float, float]] = {
     "drive": ("-", 5.0, 0.4),
 }
 _WIDTH_IN = 6.4
+_PNG_DPI = 120
 #: Room for the y labels and names, at the right, for a legend of two rows, for the x label.
 _LEFT_IN, _RIGHT_IN, _ABOVE_IN, _BELOW_IN = 1.0, 0.15, 0.42, 0.5
 #: Where along the axis the names of limits end; neighbours are kept apart.
@@ -125,6 +126,28 @@ def svg(
     x_label : of the common axis, with its unit.
     paper : colour behind it; a page has its own.
     """
+    text = _saved("svg", name, heights, draw, x_label, paper).decode()
+    # neither a date nor a maker's address belongs in a figure that must repeat
+    text = re.sub(r"<metadata>.*?</metadata>\s*", "", text, flags=re.DOTALL)
+    return re.sub(r"<!--.*?-->\s*", "", text, flags=re.DOTALL)
+
+
+def png(
+    name: str, heights: Sequence[float], draw: Sequence[Callable[[Axes], object]], x_label: str
+) -> bytes:
+    """Return the figure that `svg` gives, on white, as PNG: for what shows pictures only."""
+    return _saved("png", name, heights, draw, x_label, "white")
+
+
+def _saved(
+    form: str,
+    name: str,
+    heights: Sequence[float],
+    draw: Sequence[Callable[[Axes], object]],
+    x_label: str,
+    paper: str,
+) -> bytes:
+    """Return a figure as the bytes of a file of the kind `form`."""
     # From the libraries' own defaults: what a user's file or another library has set must not
     # show. matplotlib makes ids of how NumPy prints numbers, hence the second one.
     style = {**_SETTINGS, "svg.hashsalt": name}
@@ -133,12 +156,11 @@ def svg(
         for into, each in zip(draw, axes, strict=True):
             into(each)
         axes[-1].set_xlabel(x_label)
-        buffer = io.StringIO()
-        figure.savefig(buffer, format="svg")
-    text = buffer.getvalue()
-    # neither a date nor a maker's address belongs in a figure that must repeat
-    text = re.sub(r"<metadata>.*?</metadata>\s*", "", text, flags=re.DOTALL)
-    return re.sub(r"<!--.*?-->\s*", "", text, flags=re.DOTALL)
+        buffer = io.BytesIO()
+        # a library's version in the file is nothing that was found
+        plain = {"Software": None} if form == "png" else None
+        figure.savefig(buffer, format=form, dpi=_PNG_DPI, metadata=plain)
+    return buffer.getvalue()
 
 
 def curves(

@@ -1,0 +1,314 @@
+"""A lamp for tests: a build loaded once, its uses and fault cases run and judged on demand."""
+
+import dataclasses
+import os
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from diodewright.build import Build, load
+from diodewright.build.names import nearest
+from diodewright.build.source import is_path
+from diodewright.derive import settings, worst_light
+from diodewright.faults import CATALOGUE, MOMENTS
+from diodewright.judge import CaseFinding, Finding
+from diodewright.rehearse import (
+    CaseRun,
+    Scenario,
+    Use,
+    parse_case,
+    read_scenario,
+    run_case,
+    run_use,
+    snapshots,
+)
+from diodewright.rehearse.cases import NoHealthyStart, lacks
+from diodewright.rehearse.described import run_scenario
+from diodewright.rehearse.hazards import hazard_of
+from diodewright.rehearse.rehearsal import use_findings
+from diodewright.rehearse.scenario_file import scenario_of
+from diodewright.report.facts import case_command, rehearse_command
+from diodewright.report.story import Line, case_story, run_story
+from diodewright.report.timeline import strike_s, told
+from diodewright.sim import Engine, Machine, Trace, compiled
+
+__all__ = ["Lamp", "LampRun", "Lamps", "NotHeld", "cases_of"]
+
+Steps = Sequence[Mapping[str, object]]
+
+
+class NotHeld(AssertionError):
+    """A run that does not hold was asked to; says what gave way."""
+
+
+@dataclass(frozen=True)
+class LampRun:
+    """One run, judged.
+
+    Attributes
+    ----------
+    name : "use", a case (``FAULT@MOMENT``) or a scenario's name.
+    findings : every criterion of its kind, judged.
+    trace : 1 kHz around events, 50 Hz elsewhere; columns have their units in their names.
+    case : the verdict on a fault case; None for a use or a scenario.
+    cause : the first row that the law latched, or None.
+    peak_current_A : true, edges included [A].
+    fails, missing : what does not hold and what could not be judged, in words.
+    story : the chain of causes, line by line.
+    zero : when the story's clock begins [s of the Trace], and what happened then.
+    again : the command that shows it again; "" where there is none.
+    """
+
+    name: str
+    findings: tuple[Finding, ...]
+    trace: Trace
+    case: CaseFinding | None
+    cause: str | None
+    peak_current_A: float
+    fails: tuple[str, ...]
+    missing: tuple[str, ...]
+    story: tuple[Line, ...]
+    zero: tuple[float, str]
+    again: str
+
+    @property
+    def holds(self) -> bool:
+        """Whether all was judged and holds: absent is not passed."""
+        return not self.fails and not self.missing
+
+    def must_hold(self) -> None:
+        """Raise NotHeld where the run does not hold."""
+        __tracebackhide__ = True
+        if not self.holds:
+            raise NotHeld(f"{self.name}: {'; '.join(self.fails or self.missing)}")
+
+    def finding(self, name: str) -> Finding:
+        """Return the finding on one criterion; KeyError with the nearest name."""
+        __tracebackhide__ = True
+        found = {finding.id: finding for finding in self.findings}
+        if name not in found:
+            raise KeyError(_near("finding", name, list(found)))
+        return found[name]
+
+    def __getitem__(self, column: str) -> NDArray[np.float64]:
+        """Return one column of the Trace; KeyError with the nearest name."""
+        __tracebackhide__ = True
+        if column not in self.trace.columns:
+            raise KeyError(_near("column", column, list(self.trace.columns)))
+        return self.trace[column]
+
+
+def _near(what: str, name: str, known: list[str]) -> str:
+    near = nearest(name, known)
+    return f"no {what} {name}; " + (f"did you mean {near}?" if near else ", ".join(known))
+
+
+def cases_of(build: Build) -> tuple[str, ...]:
+    """Return the id of every fault case that `build` can have, as `rehearse` runs them."""
+    return tuple(
+        f"{fault.id}@{at}"
+        for fault in CATALOGUE
+        if fault.level == "engine" and not lacks(build, fault)
+        for at in MOMENTS
+    )
+
+
+@dataclass(frozen=True)
+class Lamp:
+    """One build, ready to be run; get one from the fixture ``lamp``.
+
+    Attributes
+    ----------
+    build, seed, engine : what runs.
+    name : the build as it was named.
+    """
+
+    build: Build
+    name: str
+    seed: int
+    engine: Engine
+    taken: Callable[[Build], dict[str, Machine]]
+    note: Callable[[LampRun], None] = lambda run: None
+
+    @property
+    def cases(self) -> tuple[str, ...]:
+        """Every fault case that this build can have."""
+        return cases_of(self.build)
+
+    def use(self) -> LampRun:
+        """Run the healthy use."""
+        use = run_use(self.build, self.engine, self.seed)
+        again = rehearse_command(self.build.file, self.seed, "--only use")
+        return self._noted(self._of_use("use", use, "the press", again))
+
+    def run(self, scenario: str | Path | Steps, **top: object) -> LampRun:
+        """Run a use of your own, with faults in it where it has some.
+
+        Parameters
+        ----------
+        scenario : a scenario file, a shipped one's name, or its steps as plain tables.
+        top : with steps, the keys above them, such as ``ambient_degC`` and ``start_charge_pct``.
+
+        Raises
+        ------
+        BuildErrors
+            Everything that is wrong with it or that this build can't do.
+        TypeError
+            `top` beside a file, which says all that itself.
+        """
+        if isinstance(scenario, str | Path):
+            if top:
+                raise TypeError(f"{', '.join(top)}: only beside steps; a file says it itself")
+            read = read_scenario(scenario, self.build)
+            more = f"--only use --scenario {read.file}"
+            again = rehearse_command(self.build.file, self.seed, more)
+        else:
+            read = _of_steps(self.build, scenario, top)
+            again = ""
+        use = run_scenario(self.build, read, self.engine, self.seed)
+        return self._noted(self._of_use(read.name, use, "the first step", again))
+
+    def _of_use(self, name: str, use: Use, zero: str, again: str) -> LampRun:
+        findings = use_findings(self.build, use)
+        zero_s = use.trace.events[0][0]
+        moments = told(use.trace, zero_s)
+        return LampRun(
+            name=name,
+            findings=findings,
+            trace=use.trace,
+            case=None,
+            cause=use.latched,
+            peak_current_A=use.values["peak_current_A"],
+            fails=tuple(f"{f.meaning}; mend: {f.mend}" for f in findings if f.status == "fails"),
+            missing=tuple(
+                f"{f.meaning}: not judged ({f.mend})" for f in findings if f.status == "not judged"
+            ),
+            story=run_story(self.build, findings, use.trace, moments, use.latched),
+            zero=(zero_s, zero),
+            again=again,
+        )
+
+    def case(self, case_id: str) -> LampRun:
+        """Run one fault case, ``FAULT@MOMENT``.
+
+        Raises
+        ------
+        UnknownCase
+            No such fault or moment, or this build can't have it.
+        NoHealthyStart
+            The healthy build never lights.
+        """
+        run = self.struck(case_id, traced=True)
+        assert run.trace is not None
+        fault, _ = parse_case(case_id)
+        finding = run.finding
+        brighter = [("breach", line) for line in self._brighter(finding)]
+        return self._noted(
+            LampRun(
+                name=case_id,
+                findings=run.findings,
+                trace=run.trace,
+                case=finding,
+                cause=finding.cause,
+                peak_current_A=finding.peak_current_A,
+                fails=self.breaks(finding),
+                missing=(),
+                story=(*case_story(self.build, fault, run), *brighter),
+                zero=(strike_s(run.trace, fault.id), "the fault"),
+                again=case_command(self.build.file, case_id, self.seed),
+            )
+        )
+
+    def struck(self, case_id: str, traced: bool = False) -> CaseRun:
+        """Run one fault case and return it as `diodewright.rehearse` has it."""
+        fault, at = parse_case(case_id)
+        machine = self.taken(self.build)[at]
+        return run_case(self.build, machine, fault, at, self.seed, traced)
+
+    def breaks(self, finding: CaseFinding) -> tuple[str, ...]:
+        """Return in words what of a case makes a rehearsal fail; nothing where it survives."""
+        return (*(() if finding.survives else (finding.why,)), *self._brighter(finding))
+
+    def _brighter(self, finding: CaseFinding) -> tuple[str, ...]:
+        """Return what a light brighter than the hazard was told for breaks."""
+        worst = worst_light(self.build)
+        known = hazard_of(self.build, worst, [])["breaches"]
+        seen = hazard_of(self.build, worst, [finding])["breaches"]
+        return tuple(line for line in seen if line not in known)
+
+    def _noted(self, run: LampRun) -> LampRun:
+        self.note(run)
+        return run
+
+
+def _of_steps(build: Build, steps: Steps, top: Mapping[str, object]) -> Scenario:
+    document: dict[str, Any] = {"name": "steps", **top, "step": [dict(step) for step in steps]}
+    return scenario_of(document, build, str(document["name"]))
+
+
+@dataclass
+class Lamps:
+    """The builds of one test process: each loaded once, its snapshots taken once.
+
+    Attributes
+    ----------
+    root : what a relative path starts from.
+    seed : of the sensors' noise.
+    """
+
+    root: Path
+    seed: int
+    _builds: dict[str, Build] = field(default_factory=dict)
+    _taken: dict[tuple[str, str], dict[str, Machine] | NoHealthyStart] = field(default_factory=dict)
+
+    def build(self, name: str | Path) -> Build:
+        """Return the build of a file, or the shipped one of that name.
+
+        Raises
+        ------
+        BuildErrors
+            Everything that is wrong with it.
+        DerivedError
+            It gives a settings word that the board would refuse.
+        """
+        said = os.fspath(name)
+        if said not in self._builds:
+            build = load(self._place(said) if is_path(said) else said)
+            settings(build)
+            self._builds[said] = build
+        return self._builds[said]
+
+    def _place(self, said: str) -> str:
+        """Return a path as seen from here: one that can be copied into a command."""
+        place = os.path.relpath(self.root / said)
+        return place if is_path(place) else f"./{place}"
+
+    def open(self, name: str | Path, note: Callable[[LampRun], None] | None = None) -> Lamp:
+        """Return the lamp of a build; `note` is told of every run.
+
+        Raises
+        ------
+        BuildErrors, DerivedError
+            As `build` raises them.
+        EngineError
+            The compiled engine can't be made here: nothing can be judged.
+        """
+        build, engine = self.build(name), compiled()
+        lamp = Lamp(build, os.fspath(name), self.seed, engine, lambda b: self._snapshots(b, engine))
+        return dataclasses.replace(lamp, note=note) if note else lamp
+
+    def _snapshots(self, build: Build, engine: Engine) -> dict[str, Machine]:
+        key = (build.fingerprint, engine.law_hash)
+        if key not in self._taken:
+            try:
+                self._taken[key] = snapshots(build, engine, self.seed)
+            except NoHealthyStart as error:
+                self._taken[key] = error
+        found = self._taken[key]
+        if isinstance(found, NoHealthyStart):
+            raise found
+        return found
