@@ -171,10 +171,6 @@ def pytest_collect_file(file_path: Path, parent: pytest.Collector) -> pytest.Col
     )
 
 
-def _refused(error: Exception) -> None:
-    pytest.fail(str(error), pytrace=False)
-
-
 def _mistakes() -> tuple[type[Exception], ...]:
     from diodewright.build import BuildErrors
     from diodewright.derive import DerivedError
@@ -226,9 +222,10 @@ def lamp(request: pytest.FixtureRequest) -> "Callable[[str | Path], Lamp]":
 
     def opened(name: str | Path) -> "Lamp":
         try:
-            found = asked.lamps.open(name, lambda run: runs.append((found, run)))
+            build = asked.lamps.build(name)
         except _mistakes() as error:
             pytest.fail(str(error), pytrace=False)
+        found = asked.lamps.lamp(build, lambda run: runs.append((found, run)))
         return found
 
     return opened

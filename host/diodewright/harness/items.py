@@ -7,20 +7,16 @@ from typing import Any
 
 import pytest
 
-from diodewright.build import BuildErrors
+from diodewright.build import Build, BuildErrors
 from diodewright.derive import DerivedError
 from diodewright.harness.kept import folder_name
 from diodewright.harness.lamp import Lamp, Lamps, cases_of
 from diodewright.harness.parts import PARTS, Judged, judged_case
 from diodewright.sim import EngineError
 
-__all__ = ["BuildFile", "BuildItem", "Told"]
+__all__ = ["BuildFile", "BuildItem"]
 
 Judge = Callable[[Lamp, Path], Judged]
-
-
-class Told(Exception):
-    """A failure whose text is all there is to say; where it was raised says nothing more."""
 
 
 class BuildFile(pytest.File):
@@ -32,6 +28,8 @@ class BuildFile(pytest.File):
     lamps : where builds are loaded and run.
     failures : folder that failing cases leave their figures and Traces in.
     """
+
+    build: Build
 
     def __init__(self, *, said: str, lamps: Lamps, failures: Path, **more: Any) -> None:
         super().__init__(**more)
@@ -50,6 +48,7 @@ class BuildFile(pytest.File):
             build = self.lamps.build(self.said)
         except (BuildErrors, DerivedError) as error:
             raise self.CollectError(str(error)) from None
+        self.build = build
         judges: dict[str, Judge] = dict(PARTS)
         judges |= {case_id: partial(_case, case_id=case_id) for case_id in cases_of(build)}
         for name, judge in judges.items():
@@ -79,26 +78,21 @@ class BuildItem(pytest.Item):
         """Run and judge it; what was not judged is an error, for absent is not passed."""
         file = self.parent
         try:
-            self.judged = self.judge(file.lamps.open(file.said), file.failures)
+            self.judged = self.judge(file.lamps.lamp(file.build), file.failures)
         except EngineError as error:
-            raise Told(f"INCOMPLETE  {file.said}: {self.name}: {error}") from None
+            pytest.fail(f"INCOMPLETE  {file.said}: {self.name}: {error}", pytrace=False)
         for name in ("margin", "time_to_dark_ms"):
             value = getattr(self.judged, name)
             if value is not None:
                 self.user_properties.append((f"diodewright_{name}", float(value)))
         if self.judged.missing and not self.judged.fails:
-            raise Told(self.judged.missing)
+            pytest.fail(self.judged.missing, pytrace=False)
 
     def runtest(self) -> None:
         """Fail where it fails."""
         if self.judged.fails:
-            raise Told("\n".join(filter(None, (self.judged.fails, self.judged.missing))))
-
-    def repr_failure(self, excinfo: pytest.ExceptionInfo[BaseException], *rest: Any) -> Any:
-        """Return the chain of causes, without a traceback."""
-        if isinstance(excinfo.value, Told):
-            return str(excinfo.value)
-        return super().repr_failure(excinfo, *rest)
+            told = filter(None, (self.judged.fails, self.judged.missing))
+            pytest.fail("\n".join(told), pytrace=False)
 
     def reportinfo(self) -> tuple[Path, None, str]:
         """Return where it comes from and what it is called."""

@@ -124,14 +124,15 @@ class Lamp:
     Attributes
     ----------
     build, seed, engine : what runs.
-    name : the build as it was named.
+    root : what a scenario's relative path starts from.
+    taken, note : give the snapshots; are told of every run.
     """
 
     build: Build
-    name: str
+    root: Path
     seed: int
     engine: Engine
-    taken: Callable[[Build], dict[str, Machine]]
+    taken: Callable[[], dict[str, Machine]]
     note: Callable[[LampRun], None] = lambda run: None
 
     @property
@@ -163,7 +164,7 @@ class Lamp:
         if isinstance(scenario, str | Path):
             if top:
                 raise TypeError(f"{', '.join(top)}: only beside steps; a file says it itself")
-            read = read_scenario(scenario, self.build)
+            read = read_scenario(_place(self.root, os.fspath(scenario)), self.build)
             more = f"--only use --scenario {read.file}"
             again = rehearse_command(self.build.file, self.seed, more)
         else:
@@ -226,7 +227,7 @@ class Lamp:
     def struck(self, case_id: str, traced: bool = False) -> CaseRun:
         """Run one fault case and return it as `diodewright.rehearse` has it."""
         fault, at = parse_case(case_id)
-        machine = self.taken(self.build)[at]
+        machine = self.taken()[at]
         return run_case(self.build, machine, fault, at, self.seed, traced)
 
     def breaks(self, finding: CaseFinding) -> tuple[str, ...]:
@@ -245,6 +246,14 @@ class Lamp:
         return run
 
 
+def _place(root: Path, said: str) -> str:
+    """Return a path below `root` as seen from here, so that it can be copied; a name as it is."""
+    if not is_path(said):
+        return said
+    place = os.path.relpath(root / said)
+    return place if is_path(place) else f"./{place}"
+
+
 def _of_steps(build: Build, steps: Steps, top: Mapping[str, object]) -> Scenario:
     document: dict[str, Any] = {"name": "steps", **top, "step": [dict(step) for step in steps]}
     return scenario_of(document, build, str(document["name"]))
@@ -252,7 +261,7 @@ def _of_steps(build: Build, steps: Steps, top: Mapping[str, object]) -> Scenario
 
 @dataclass
 class Lamps:
-    """The builds of one test process: each loaded once, its snapshots taken once.
+    """The builds of one test process: snapshots are taken once for each that differs.
 
     Attributes
     ----------
@@ -262,11 +271,10 @@ class Lamps:
 
     root: Path
     seed: int
-    _builds: dict[str, Build] = field(default_factory=dict)
     _taken: dict[tuple[str, str], dict[str, Machine] | NoHealthyStart] = field(default_factory=dict)
 
     def build(self, name: str | Path) -> Build:
-        """Return the build of a file, or the shipped one of that name.
+        """Return the build of a file as it stands now, or the shipped one of that name.
 
         Raises
         ------
@@ -275,30 +283,24 @@ class Lamps:
         DerivedError
             It gives a settings word that the board would refuse.
         """
-        said = os.fspath(name)
-        if said not in self._builds:
-            build = load(self._place(said) if is_path(said) else said)
-            settings(build)
-            self._builds[said] = build
-        return self._builds[said]
+        build = load(_place(self.root, os.fspath(name)))
+        settings(build)
+        return build
 
-    def _place(self, said: str) -> str:
-        """Return a path as seen from here: one that can be copied into a command."""
-        place = os.path.relpath(self.root / said)
-        return place if is_path(place) else f"./{place}"
-
-    def open(self, name: str | Path, note: Callable[[LampRun], None] | None = None) -> Lamp:
+    def lamp(self, build: Build, note: Callable[[LampRun], None] | None = None) -> Lamp:
         """Return the lamp of a build; `note` is told of every run.
 
         Raises
         ------
-        BuildErrors, DerivedError
-            As `build` raises them.
         EngineError
             The compiled engine can't be made here: nothing can be judged.
         """
-        build, engine = self.build(name), compiled()
-        lamp = Lamp(build, os.fspath(name), self.seed, engine, lambda b: self._snapshots(b, engine))
+        engine = compiled()
+
+        def taken() -> dict[str, Machine]:
+            return self._snapshots(build, engine)
+
+        lamp = Lamp(build, self.root, self.seed, engine, taken)
         return dataclasses.replace(lamp, note=note) if note else lamp
 
     def _snapshots(self, build: Build, engine: Engine) -> dict[str, Machine]:
