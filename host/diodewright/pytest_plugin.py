@@ -187,11 +187,20 @@ def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
         pytest.fail(
             'fault_case: of which build? @pytest.mark.fault_cases("my_lamp.toml")', pytrace=False
         )
-    name, ids = _marked(metafunc.config.stash[_ASKED], *mark.args, **mark.kwargs)
+    asked = metafunc.config.stash[_ASKED]
+    try:
+        name, like = _said(*mark.args, **mark.kwargs)
+    except TypeError as error:
+        pytest.fail(f"fault_cases: {error}", pytrace=False)
+    ids = _marked(asked, name, like)
     metafunc.parametrize("fault_case", [(name, each) for each in ids], ids=ids, indirect=True)
 
 
-def _marked(asked: _Asked, build: str, like: str = "*") -> tuple[str, list[str]]:
+def _said(build: str, like: str = "*") -> tuple[str, str]:
+    return build, like
+
+
+def _marked(asked: _Asked, build: str, like: str) -> list[str]:
     from diodewright.harness.lamp import cases_of
 
     try:
@@ -202,7 +211,7 @@ def _marked(asked: _Asked, build: str, like: str = "*") -> tuple[str, list[str]]
     if not ids:
         near = get_close_matches(like, known, 3, 0.4)
         pytest.fail(f"no fault case like {like}; near: {', '.join(near) or 'none'}", pytrace=False)
-    return build, ids
+    return ids
 
 
 @pytest.fixture
