@@ -181,6 +181,33 @@ def test_a_failed_test_tells_the_chain_of_causes_of_its_runs(
     assert found == {f"{soon}.png", f"{cool}.png"}
 
 
+def test_a_mistake_in_a_test_is_shown_where_it_was_made_and_nowhere_else(
+    pytester: pytest.Pytester, inner: Inner
+) -> None:
+    pytester.makepyfile(
+        test_mine="""
+        def test_step(lamp):
+            lamp("cave_lamp").run([{"at_s": 0, "do": "pres"}])
+
+        def test_case(lamp):
+            lamp("cave_lamp").case("diode-opn@steady")
+
+        def test_column(lamp):
+            lamp("cave_lamp").case("diode-open@steady")["diode_mA"]
+        """
+    )
+    done = inner()
+    done.assert_outcomes(failed=3)
+    done.stdout.fnmatch_lines(
+        [
+            'E       *BuildErrors: steps: step 1: do = "pres": no such word here*',
+            "E       *UnknownCase: diode-opn@steady: no such fault; nearest: diode-open*",
+            "E       KeyError: 'no column diode_mA; did you mean diode_A?'",
+        ]
+    )
+    done.stdout.no_re_match_line(r"\S*(lamp|scenario_file|cases)\.py:\d+")
+
+
 def test_cases_of_a_marker_have_their_ids_and_what_is_none_is_one_error(
     repository: Path, pytester: pytest.Pytester, inner: Inner
 ) -> None:

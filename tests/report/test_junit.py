@@ -105,7 +105,7 @@ BROKEN: dict[str, tuple[Change, str, str, str, tuple[str, ...]]] = {
         "use",
         "Failure",
         (
-            "exceeded  true peak",
+            "exceeded  junction stays",
             "mend      a larger sink",
             "diodewright rehearse s.toml --only use",
         ),

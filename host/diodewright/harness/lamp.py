@@ -2,6 +2,7 @@
 
 import dataclasses
 import os
+import shlex
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -10,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from diodewright.build import Build, load
+from diodewright.build import Build, BuildErrors, load
 from diodewright.build.names import nearest
 from diodewright.build.source import is_path
 from diodewright.derive import settings, worst_light
@@ -19,6 +20,7 @@ from diodewright.judge import CaseFinding, Finding
 from diodewright.rehearse import (
     CaseRun,
     Scenario,
+    UnknownCase,
     Use,
     parse_case,
     read_scenario,
@@ -161,17 +163,25 @@ class Lamp:
         TypeError
             `top` beside a file, which says all that itself.
         """
-        if isinstance(scenario, str | Path):
-            if top:
-                raise TypeError(f"{', '.join(top)}: only beside steps; a file says it itself")
-            read = read_scenario(_place(self.root, os.fspath(scenario)), self.build)
-            more = f"--only use --scenario {read.file}"
-            again = rehearse_command(self.build.file, self.seed, more)
-        else:
-            read = _of_steps(self.build, scenario, top)
-            again = ""
+        __tracebackhide__ = True
+        try:
+            read, again = self._read(scenario, top)
+        except BuildErrors as error:
+            raise BuildErrors(error.problems) from None  # its way here says nothing to a builder
         use = run_scenario(self.build, read, self.engine, self.seed)
         return self._noted(self._of_use(read.name, use, "the first step", again))
+
+    def _read(
+        self, scenario: str | Path | Steps, top: Mapping[str, object]
+    ) -> tuple[Scenario, str]:
+        """Return the scenario, and the command that runs it again; "" where there is none."""
+        if not isinstance(scenario, str | Path):
+            return _of_steps(self.build, scenario, top), ""
+        if top:
+            raise TypeError(f"{', '.join(top)}: only beside steps; a file says it itself")
+        read = read_scenario(_place(self.root, os.fspath(scenario)), self.build)
+        more = f"--only use --scenario {shlex.quote(read.file)}"
+        return read, rehearse_command(self.build.file, self.seed, more)
 
     def _of_use(self, name: str, use: Use, zero: str, again: str) -> LampRun:
         findings = use_findings(self.build, use)
@@ -203,7 +213,11 @@ class Lamp:
         NoHealthyStart
             The healthy build never lights.
         """
-        run = self.struck(case_id, traced=True)
+        __tracebackhide__ = True
+        try:
+            run = self.struck(case_id, traced=True)
+        except (UnknownCase, NoHealthyStart) as error:
+            raise type(error)(str(error)) from None
         assert run.trace is not None
         fault, _ = parse_case(case_id)
         finding = run.finding
