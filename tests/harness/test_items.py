@@ -59,6 +59,24 @@ def test_a_part_that_did_not_run_is_not_passed(repository: Path, inner: Inner) -
     done.stdout.fnmatch_lines(["my_lamp.toml: INCOMPLETE: 2 of * judged, none failed; tightest*"])
 
 
+def test_a_part_that_was_skipped_is_not_passed(
+    repository: Path, pytester: pytest.Pytester, inner: Inner
+) -> None:
+    pytester.makeconftest(
+        """
+        import pytest
+
+        def pytest_collection_modifyitems(items):
+            for item in items:
+                if item.name == "edges":
+                    item.add_marker(pytest.mark.skip)
+        """
+    )
+    done = inner("-k", "hazard or edges")
+    done.assert_outcomes(passed=1, skipped=1, deselected=len(cases_of(load("smoke_tunnel"))) + 2)
+    done.stdout.fnmatch_lines(["my_lamp.toml: INCOMPLETE: 1 of * judged, none failed"])
+
+
 def test_a_case_that_kills_the_diode_tells_its_chain_of_causes_and_keeps_its_figure(
     repository: Path, inner: Inner
 ) -> None:

@@ -94,6 +94,6 @@ class BuildItem(pytest.Item):
             told = filter(None, (self.judged.fails, self.judged.missing))
             pytest.fail("\n".join(told), pytrace=False)
 
-    def reportinfo(self) -> tuple[Path, None, str]:
+    def reportinfo(self) -> tuple[Path, int, str]:
         """Return where it comes from and what it is called."""
-        return self.path, None, self.name
+        return self.path, 0, self.name
