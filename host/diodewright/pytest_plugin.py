@@ -101,7 +101,7 @@ def pytest_sessionstart(session: pytest.Session) -> None:
         A file that is not there, or no seed.
     """
     config = session.config
-    asked = config.stash[_ASKED] = _asked(config)
+    asked = _of(config)
     sources = (config.ArgsSource.TESTPATHS, config.ArgsSource.INVOCATION_DIR)
     if config.args_source in sources and config.invocation_params.dir == asked.root:
         config.args += [str(place) for place in asked.builds]
@@ -122,6 +122,13 @@ def _warm() -> None:
 
 def _option(config: pytest.Config, name: str) -> str:
     return str(config.getoption(f"--{name.replace('_', '-')}") or config.getini(name))
+
+
+def _of(config: pytest.Config) -> _Asked:
+    """Return what was asked, read once; also where somebody collects without a session's start."""
+    if _ASKED not in config.stash:
+        config.stash[_ASKED] = _asked(config)
+    return config.stash[_ASKED]
 
 
 def _asked(config: pytest.Config) -> _Asked:
@@ -148,7 +155,7 @@ def _place(root: Path, name: str) -> Path:
 
 def pytest_report_header(config: pytest.Config) -> list[str]:
     """Say with what builds are run, where any are."""
-    asked = config.stash[_ASKED]
+    asked = _of(config)
     if not asked.builds:
         return []
     from diodewright.sim import law_hash
@@ -160,7 +167,7 @@ def pytest_report_header(config: pytest.Config) -> list[str]:
 
 def pytest_collect_file(file_path: Path, parent: pytest.Collector) -> pytest.Collector | None:
     """Take the build files that are named."""
-    asked = parent.config.stash[_ASKED]
+    asked = _of(parent.config)
     said = asked.builds.get(file_path.resolve()) if asked.builds else None
     if said is None:
         return None
@@ -187,7 +194,7 @@ def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
         pytest.fail(
             'fault_case: of which build? @pytest.mark.fault_cases("my_lamp.toml")', pytrace=False
         )
-    asked = metafunc.config.stash[_ASKED]
+    asked = _of(metafunc.config)
     try:
         name, like = _said(*mark.args, **mark.kwargs)
     except TypeError as error:
@@ -222,7 +229,7 @@ def lamp(request: pytest.FixtureRequest) -> "Callable[[str | Path], Lamp]":
     """
     from diodewright.sim import EngineError, compiled
 
-    asked = request.config.stash[_ASKED]
+    asked = _of(request.config)
     runs = request.node.stash.setdefault(_RUNS, [])
     try:
         compiled()
@@ -243,8 +250,13 @@ def lamp(request: pytest.FixtureRequest) -> "Callable[[str | Path], Lamp]":
 @pytest.fixture
 def fault_case(request: pytest.FixtureRequest, lamp: "Callable[[str | Path], Lamp]") -> "LampRun":
     """Return the run of one fault case of the build that the marker ``fault_cases`` names."""
+    from diodewright.rehearse.cases import NoHealthyStart
+
     name, case_id = request.param
-    return lamp(name).case(case_id)
+    try:
+        return lamp(name).case(case_id)
+    except NoHealthyStart as error:
+        pytest.fail(f"{name}: {case_id}: {error}", pytrace=False)
 
 
 @pytest.hookimpl(wrapper=True)
@@ -257,12 +269,13 @@ def pytest_runtest_makereport(
     if runs and call.when == "call":
         from diodewright.harness.kept import folder_name, forget, told_run
 
-        folder = item.config.stash[_ASKED].failures / folder_name(item.nodeid)
+        folder = _of(item.config).failures / folder_name(item.nodeid)
         broken = [each for each in runs if not each[1].holds] or runs[-1:]
         for where, run in broken if report.failed else ():
             report.sections.append((f"diodewright: {run.name}", told_run(where, run, folder)))
         for _, run in () if report.failed else runs:
             forget(folder, run.name)
+        runs.clear()  # a Trace takes some megabytes, and pytest keeps items to the end
     return report
 
 

@@ -121,6 +121,23 @@ def test_a_case_that_holds_again_takes_its_old_figure_away(repository: Path, inn
     assert [path.name for path in kept.iterdir()] == ["mine.txt"]
 
 
+def test_two_builds_of_one_name_keep_their_figures_apart(repository: Path, inner: Inner) -> None:
+    for name in ("a/lamp.toml", "a_lamp.toml"):
+        (repository / name).parent.mkdir(exist_ok=True)
+        write(repository / name, SLOW)
+    done = inner("-o", "diodewright_builds=a/lamp.toml a_lamp.toml", "-k", STUCK)
+    done.assert_outcomes(
+        failed=2, deselected=2 * (len(PARTS) + len(cases_of(load("smoke_tunnel"))) - 1)
+    )
+    kept = sorted((repository / "diodewright_failures").rglob("*.png"))
+    assert [
+        path.parent.relative_to(repository / "diodewright_failures").as_posix() for path in kept
+    ] == [
+        "a/lamp",
+        "a_lamp",
+    ]
+
+
 def test_edges_that_fail_say_each_limit_with_its_mend(repository: Path, inner: Inner) -> None:
     write(repository / "my_lamp.toml", SLOW)
     done = inner("-k", "edges")

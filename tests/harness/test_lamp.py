@@ -233,6 +233,25 @@ def test_cases_of_a_marker_have_their_ids_and_what_is_none_is_one_error(
         done.stdout.no_fnmatch_line("*pytest_plugin.py*")
 
 
+def test_the_cases_of_a_lamp_that_never_lights_are_errors_with_the_reason(
+    pytester: pytest.Pytester, inner: Inner
+) -> None:
+    write(pytester.path / "dark.toml", {"stage.overshoot_pct": "30"}, "gel_viewer")
+    pytester.makepyfile(
+        test_mine="""
+        import pytest
+
+        @pytest.mark.fault_cases("dark.toml", like="diode-open@steady")
+        def test_it(fault_case):
+            pass
+        """
+    )
+    done = inner()
+    done.assert_outcomes(errors=1)
+    done.stdout.fnmatch_lines(["dark.toml: diode-open@steady: no light to inject faults into: *"])
+    done.stdout.no_re_match_line(r"\S*(lamp|pytest_plugin)\.py:\d+")
+
+
 def test_a_bad_build_fails_the_test_that_opens_it_in_one_line_a_mistake(
     pytester: pytest.Pytester, inner: Inner
 ) -> None:

@@ -34,7 +34,8 @@ class BuildFile(pytest.File):
     def __init__(self, *, said: str, lamps: Lamps, failures: Path, **more: Any) -> None:
         super().__init__(**more)
         self.said, self.lamps = said, lamps
-        self.failures = failures / folder_name(said.removesuffix(".toml"))
+        parts = Path(said.removesuffix(".toml")).parts
+        self.failures = failures.joinpath(*(folder_name(part) for part in parts))
 
     def collect(self) -> Iterator[pytest.Item]:
         """Yield the parts of a rehearsal, then every fault case that this build can have.
