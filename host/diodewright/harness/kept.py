@@ -1,7 +1,6 @@
 """What a failing run leaves behind: its chain of causes as text, its figure and its Trace."""
 
 import re
-import warnings
 from pathlib import Path
 
 from diodewright.harness.lamp import Lamp, LampRun
@@ -36,11 +35,8 @@ def forget(folder: Path, name: str) -> None:
 def keep(lamp: Lamp, run: LampRun, folder: Path) -> list[Line]:
     """Write figure and Trace of `run` into `folder` and say where; or why that can't be done."""
     dark_ms = run.case.time_to_dark_ms if run.case else None
-    with warnings.catch_warnings():
-        # a builder's strict filter is for the builder's tests, not for what a library calls
-        warnings.simplefilter("ignore", DeprecationWarning)
-        limits = limits_A(lamp.build, run.peak_current_A)
-        picture = case_picture(run.trace, run.zero[0], dark_ms, limits, run.zero[1])
+    limits = limits_A(lamp.build, run.peak_current_A)
+    picture = case_picture(run.trace, run.zero[0], dark_ms, limits, run.zero[1])
     named = {kind: path.name for kind, path in _paths(folder, run.name).items()}
     writers = {
         named["png"]: lambda path: path.write_bytes(picture),
