@@ -29,20 +29,22 @@ JSON = click.option("--json", "as_json", is_flag=True, help="Print one JSON docu
 SEED = click.option("--seed", default=1, show_default=True, type=click.IntRange(1, 2**31 - 1))
 
 
-class _Folder(click.Path):
-    """A folder to write to; an empty name is a shell variable without a value, not this folder."""
+class _Place(click.Path):
+    """A folder or file to write to; an empty name is a shell variable without a value."""
 
-    def __init__(self) -> None:
-        super().__init__(file_okay=False, path_type=Path)
+    def __init__(self, what: str, mend: str = "") -> None:
+        super().__init__(file_okay=what == "file", dir_okay=what == "folder", path_type=Path)
+        self.what, self.mend = what, mend
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Path:
         """Return the path; whether it can be made is found out where it is."""
         if value == "":
-            self.fail("names no folder; write . for this one", param, ctx)
+            self.fail(f"names no {self.what}{self.mend}", param, ctx)
         return Path(value)
 
 
-FOLDER = _Folder()
+FOLDER = _Place("folder", "; write . for this one")
+FILE = _Place("file")
 
 
 class _InOrder(click.Group):
@@ -128,6 +130,7 @@ def size(build: str, as_json: bool, packs: bool) -> None:
     type=click.Choice(["comparator", "dynamic-enable", "cutoff-A"]),
     help="Leave a part of the circuit out, to see what it is for: INCOMPLETE at best.",
 )
+@click.option("--junit", type=FILE, help="File for the findings as JUnit XML, for build servers.")
 def rehearse(
     build: str,
     as_json: bool,
@@ -137,13 +140,14 @@ def rehearse(
     scenario: str | None,
     every: bool,
     without: tuple[str, ...],
+    junit: Path | None,
 ) -> None:
     """Size, use and every fault, judged: one verdict. This is the main job."""
     if scenario is not None and only != "use":
         raise click.UsageError("--scenario goes with --only use")
     if (every or without) and only not in (None, "faults"):
-        raise click.UsageError("--all and --without are about faults: not with --only " + only)
-    sys.exit(_rehearse(build, as_json, seed, only, out, scenario, every, without))
+        raise click.UsageError(f"--all and --without are about faults: not with --only {only}")
+    sys.exit(_rehearse(build, as_json, seed, only, out, scenario, junit, every, without))
 
 
 def _rehearse(
@@ -153,6 +157,7 @@ def _rehearse(
     only: str | None,
     out: Path | None,
     scenario: str | None = None,
+    junit: Path | None = None,
     every: bool = False,
     without: tuple[str, ...] = (),
 ) -> int:
@@ -161,6 +166,7 @@ def _rehearse(
     from diodewright.rehearse import VERDICTS, read_scenario, rehearse
     from diodewright.report import screen
     from diodewright.report.files import make_folder, write_report
+    from diodewright.report.junit import told_as_junit
     from diodewright.report.terminal import print_text
 
     loaded = load(build)
@@ -168,8 +174,9 @@ def _rehearse(
     own = None if scenario is None else read_scenario(scenario, loaded)
     if out:
         make_folder(out)
-    with screen.progress() as say:
+    with screen.progress() as say, told_as_junit(junit, build) as tell:
         done = rehearse(loaded, seed, only, say, scenario=own, every=every, without=without)
+        tell(done)
     written = write_report(done, out) if out else None
     if as_json:
         print_text(done.as_json())

@@ -1,11 +1,14 @@
 """One case on the real engine: told in order, drawn, written, judged by its exit code."""
 
 import csv
+import dataclasses
+import io
 import json
 from collections.abc import Callable
 from pathlib import Path
 from xml.etree import ElementTree
 
+import matplotlib.image as mpimg
 import numpy as np
 import pytest
 
@@ -14,10 +17,12 @@ from diodewright.derive import criteria, settings
 from diodewright.faults import by_id
 from diodewright.rehearse import CaseRun, Stand, UnknownCase, rehearse, run_case, snapshots
 from diodewright.report import screen_case
-from diodewright.report.figure_case import case_figure, shown_ms
+from diodewright.report.figure_case import case_figure, case_picture, shown_ms
 from diodewright.report.files import CannotWrite, write_report
 from diodewright.report.reading import read_document
 from diodewright.report.screen import show_case
+from diodewright.report.screen_case import limits_A
+from diodewright.report.story import case_story, laid_out
 from diodewright.report.timeline import seen_by_law, strike_s, timeline
 from diodewright.sim import Trace, compiled
 
@@ -84,8 +89,6 @@ def test_a_case_that_kills_the_diode_returns_one_and_says_why_and_what_mends_it(
     build: Build, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """A stage stuck full on climbs past a diode whose absolute maximum is below the trip."""
-    import dataclasses
-
     frail = dataclasses.replace(build, diode=dataclasses.replace(build.diode, absolute_A=1.7))
     assert show_case(frail, "stage-full-on@steady", 1, tmp_path, False) == 1
     flat = " ".join(capsys.readouterr().out.split())
@@ -167,6 +170,49 @@ def test_a_case_figure_spans_the_fault_in_milliseconds(run_of: RunOf) -> None:
     assert "time from the fault [ms]" in words
     assert "temperature" not in words
     assert text == case_figure(run.trace, strike_s(run.trace, "diode-short"), 3.0, [])
+
+
+def test_a_case_as_a_picture_is_the_same_figure_to_the_byte(run_of: RunOf) -> None:
+    run = run_of("diode-short")
+    assert run.trace is not None
+    zero_s = strike_s(run.trace, "diode-short")
+    picture = case_picture(run.trace, zero_s, 3.0, [])
+    assert picture == case_picture(run.trace, zero_s, 3.0, [])
+    image = mpimg.imread(io.BytesIO(picture))
+    figure = ElementTree.fromstring(case_figure(run.trace, zero_s, 3.0, []))
+    width_pt, height_pt = (float(figure.attrib[side][:-2]) for side in ("width", "height"))
+    assert image.shape[1] / image.shape[0] == pytest.approx(width_pt / height_pt, rel=0.01)
+    assert image.std() > 0.05
+    assert picture != case_picture(run.trace, zero_s, 3.0, [], "the press")
+
+
+def test_the_name_of_the_upper_limit_stands_above_that_of_the_lower(build: Build) -> None:
+    above, below = limits_A(build, 2.2)
+    assert (above.value, below.name) == (2.2, "absolute maximum 2 A")
+    above, below = limits_A(build, 1.6)
+    assert (above.name, below.value) == ("absolute maximum 2 A", 1.6)
+    assert [limit.value for limit in limits_A(build, 0.0)] == [2.0]
+
+
+def test_a_story_goes_from_the_part_that_broke_to_what_was_exceeded(
+    build: Build, run_of: RunOf
+) -> None:
+    run = run_of("diode-short")
+    labels = [*dict.fromkeys(label for label, _ in case_story(build, by_id("diode-short"), run))]
+    assert labels == ["broken", "expected", "law saw", "acted", "when", "tightest"]
+    # what was expected and did not happen is told where no criterion tells it
+    finding = dataclasses.replace(run.finding, survives=False, why="expected dark, still lit")
+    late = case_story(build, by_id("diode-short"), dataclasses.replace(run, finding=finding))
+    assert ("missed", "expected dark, still lit") in late
+
+
+def test_a_story_is_laid_out_under_its_labels_and_breaks_no_path() -> None:
+    path = "a_folder/" + "x" * 120 + ".png"
+    text = laid_out([("when", "one"), ("when", "two"), ("figure", path), ("mend", "word " * 40)])
+    lines = text.splitlines()
+    assert lines[:3] == ["when      one", "          two", f"figure    {path}"]
+    assert len(lines) == 6
+    assert all(len(line) <= 100 for line in lines if path not in line)
 
 
 def test_a_slow_case_is_drawn_in_seconds_with_its_temperatures(run_of: RunOf) -> None:

@@ -12,7 +12,7 @@ from diodewright.judge import CaseFinding
 from diodewright.rehearse.cases import lacks
 from diodewright.rehearse.causes import cause_words
 from diodewright.rehearse.closest import closest_traces
-from diodewright.rehearse.matrix import bereft, pairs, singles, starts_of
+from diodewright.rehearse.matrix import bereft, case_ids, pairs, singles
 from diodewright.rehearse.moments import NoHealthyStart, Stand, snapshots
 from diodewright.sim import Engine
 
@@ -116,7 +116,7 @@ def break_everything(
         taken = snapshots(build, engine, seed)
     except NoHealthyStart as error:
         return Faulted(stopped=[str(error)])
-    total = starts_of(build, taken, every)
+    total = len(case_ids(build, taken, every))
     found: tuple[list[CaseFinding], list[CaseFinding]] = ([], [])
     for kept, run in zip(found, (singles, pairs), strict=True):
         for case in run(build, taken, seed, every, without, pool):

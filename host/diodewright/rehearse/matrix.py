@@ -12,7 +12,7 @@ Three tables of cases, all from the same snapshots of healthy runs:
 """
 
 import dataclasses
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from concurrent.futures import Executor
 
 from diodewright.build import Build
@@ -23,7 +23,7 @@ from diodewright.rehearse.cases import SLOWLY_S, CaseJob, case_finding, cases_of
 from diodewright.rehearse.moments import Stand
 from diodewright.rehearse.sweep import in_order
 
-__all__ = ["GUARDS", "bereft", "deprived", "pairs", "singles", "starts_of"]
+__all__ = ["GUARDS", "bereft", "case_ids", "deprived", "pairs", "singles"]
 
 #: Part of the reference circuit that may be left out -> what its absence changes.
 GUARDS: Mapping[str, tuple[tuple[str, float], ...]] = {
@@ -53,7 +53,7 @@ def _engine_rows(build: Build) -> list[Fault]:
     return [row for row in ENGINE if not lacks(build, row)]
 
 
-def _single_jobs(build: Build, taken: Mapping[str, Stand], every: bool) -> Iterator[_Job]:
+def _single_jobs(build: Build, taken: Collection[str], every: bool) -> Iterator[_Job]:
     for fault in _engine_rows(build):
         for at in cases_of(build, fault, taken):
             yield fault, at
@@ -68,7 +68,7 @@ def _mendable(fault: Fault) -> tuple[int, ...]:
     return _OFF_MS if taken_back and not fault.restores else ()
 
 
-def _pair_jobs(build: Build, taken: Mapping[str, Stand], every: bool) -> Iterator[_Job]:
+def _pair_jobs(build: Build, taken: Collection[str], every: bool) -> Iterator[_Job]:
     rows = _engine_rows(build)
     for latent in rows:
         if latent.guard != "latent":
@@ -100,10 +100,10 @@ def _run(
     )
 
 
-def starts_of(build: Build, taken: Mapping[str, Stand], every: bool) -> int:
-    """Return how many cases `singles` and `pairs` are, for progress."""
-    jobs = (*_single_jobs(build, taken, every), *_pair_jobs(build, taken, every))
-    return len(jobs)
+def case_ids(build: Build, moments: Collection[str], every: bool = False) -> tuple[str, ...]:
+    """Return the names of all cases that `singles` and `pairs` run at these moments."""
+    jobs = (*_single_jobs(build, moments, every), *_pair_jobs(build, moments, every))
+    return tuple(f"{fault.id}@{at}" for fault, at in jobs)
 
 
 def singles(

@@ -33,7 +33,7 @@ from diodewright.sim import Engine, compiled, law_hash
 from diodewright.sim.tally import NEVER
 from diodewright.size import size
 
-__all__ = ["PARTS", "rehearse"]
+__all__ = ["PARTS", "rehearse", "use_findings"]
 
 PARTS = ("use", "faults", "proof")
 
@@ -46,7 +46,7 @@ def _plain(row: Any) -> dict[str, Any]:
     return dataclasses.asdict(row)
 
 
-def _use_findings(build: Build, use: Use) -> tuple[Finding, ...]:
+def use_findings(build: Build, use: Use) -> tuple[Finding, ...]:
     """Judge the use; a fault latched with nothing broken is a false trip and fails like damage."""
     return (false_trip(use.cause), *judge(criteria(build), use.judged, "use"))
 
@@ -188,7 +188,7 @@ def rehearse(
     engine = engine or compiled()
     say("one use")
     use = _run_use(build, engine, seed, scenario) if only in (None, "use") else None
-    findings = _use_findings(build, use) if use else ()
+    findings = use_findings(build, use) if use else ()
     faulted = Faulted()
     edges: tuple[Finding, ...] = ()
     if only in (None, "faults"):

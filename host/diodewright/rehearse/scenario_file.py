@@ -38,7 +38,7 @@ from diodewright.faults import ENGINE, Fault, by_id
 from diodewright.rehearse.cases import lacks
 from diodewright.rehearse.use import REST_S
 
-__all__ = ["ENDING", "Scenario", "Step", "read_scenario"]
+__all__ = ["ENDING", "Scenario", "Step", "read_scenario", "scenario_of"]
 
 #: What a shipped scenario's file ends in.
 ENDING = ".scenario.toml"
@@ -136,12 +136,27 @@ def read_scenario(path_or_example: str | Path, build: Build) -> Scenario:
         Everything that is wrong with it or that `build` can't do, one problem each.
     """
     text, name = fetch(path_or_example, ENDING)
-    reader = _Reader(name, build, parse(text, name), key_lines(text), [*table_lines(text, "step")])
+    places = [*table_lines(text, "step")]
+    return _checked(_Reader(name, build, parse(text, name), key_lines(text), places))
+
+
+def scenario_of(document: dict[str, Any], build: Build, name: str) -> Scenario:
+    """Return the scenario of a parsed document; `name` stands for the file in errors.
+
+    Raises
+    ------
+    BuildErrors
+        As `read_scenario` raises them.
+    """
+    return _checked(_Reader(name, build, document, {}, []))
+
+
+def _checked(reader: "_Reader") -> Scenario:
     values = reader.top()
     steps = reader.steps()
     if reader.problems:
         raise BuildErrors(tuple(sorted(reader.problems, key=lambda each: each.line or 0)))
-    return Scenario(name=str(values.pop("name")), file=name, steps=tuple(steps), **values)
+    return Scenario(name=str(values.pop("name")), file=reader.file, steps=tuple(steps), **values)
 
 
 def _top_keys(build: Build) -> tuple[Key, ...]:

@@ -1,4 +1,4 @@
-"""How figures are drawn: palette, line styles, axes with units, and SVG that repeats to the byte.
+"""How figures are drawn: palette, line styles, axes with units, and files that repeat to the byte.
 
 True values are solid, sensed ones dashed, the law's estimates dash-dotted, its caps dotted, its
 drive a broad pale band; limits are finely dotted with their name on them. Colours are the
@@ -10,6 +10,7 @@ import io
 import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from html import escape
 from typing import Any
 
@@ -31,6 +32,7 @@ __all__ = [
     "inline",
     "panels",
     "path",
+    "png",
     "strip",
     "svg",
 ]
@@ -53,6 +55,7 @@ _KINDS: dict[str, tuple[str, float, float]] = {
     "drive": ("-", 5.0, 0.4),
 }
 _WIDTH_IN = 6.4
+_PNG_DPI = 120
 #: Room for the y labels and names, at the right, for a legend of two rows, for the x label.
 _LEFT_IN, _RIGHT_IN, _ABOVE_IN, _BELOW_IN = 1.0, 0.15, 0.42, 0.5
 #: Height of one of the small axes, its title and labels included.
@@ -161,21 +164,31 @@ def svg(
     x_label : of the common axis, with its unit; a sequence: of each axes, which share none.
     paper : colour behind it; a page has its own.
     """
-    return _saved(name, lambda: _canvas(heights, paper, isinstance(x_label, str)), draw, x_label)
+    canvas = partial(_canvas, heights, paper, isinstance(x_label, str))
+    return _as_svg(*_saved("svg", name, canvas, draw, x_label))
 
 
 def panels(name: str, draw: Sequence[Callable[[Axes], object]], x_label: str) -> str:
     """Return a figure of small axes, two in a row, each over its own span, as `svg` does."""
     labels = [x_label] * min(2, len(draw))
-    return _saved(name, lambda: _grid(len(draw)), draw, labels)
+    return _as_svg(*_saved("svg", name, partial(_grid, len(draw)), draw, labels))
+
+
+def png(
+    name: str, heights: Sequence[float], draw: Sequence[Callable[[Axes], object]], x_label: str
+) -> bytes:
+    """Return the figure that `svg` gives, on white, as PNG: for what shows pictures only."""
+    return _saved("png", name, partial(_canvas, heights, "white"), draw, x_label)[0]
 
 
 def _saved(
+    form: str,
     name: str,
     canvas: Callable[[], tuple[Figure, list[Axes]]],
     draw: Sequence[Callable[[Axes], object]],
     x_label: str | Sequence[str],
-) -> str:
+) -> tuple[bytes, str]:
+    """Return a figure as the bytes of a file of the kind `form`, and what it shows in words."""
     # From the libraries' own defaults: what a user's file or another library has set must not
     # show. matplotlib makes ids of how NumPy prints numbers, hence the second one.
     style = {**_SETTINGS, "svg.hashsalt": name}
@@ -184,12 +197,19 @@ def _saved(
         for into, each in zip(draw, axes, strict=True):
             into(each)
         labels = [x_label] if isinstance(x_label, str) else x_label
-        for below, said in zip(axes[-len(labels) :], labels, strict=True):
-            below.set_xlabel(said)
-        buffer = io.StringIO()
-        figure.savefig(buffer, format="svg")
+        for below, label in zip(axes[-len(labels) :], labels, strict=True):
+            below.set_xlabel(label)
+        buffer = io.BytesIO()
+        # a library's version in the file is nothing that was found
+        plain = {"Software": None} if form == "png" else None
+        figure.savefig(buffer, format=form, dpi=_PNG_DPI, metadata=plain)
         said = _described(axes, x_label)
-    text = buffer.getvalue()
+    return buffer.getvalue(), said
+
+
+def _as_svg(drawn: bytes, said: str) -> str:
+    """Return SVG text that repeats to the byte, with `said` for who can't see it."""
+    text = drawn.decode()
     # neither a date nor a maker's address belongs in a figure that must repeat
     text = re.sub(r"<metadata>.*?</metadata>\s*", "", text, flags=re.DOTALL)
     text = re.sub(r"<!--.*?-->\s*", "", text, flags=re.DOTALL)
@@ -198,7 +218,7 @@ def _saved(
     return f'{head}{begin}{opened}{end}<desc id="desc">{escape(said)}</desc>{body}'
 
 
-def _described(every: Sequence[Axes], x_label: str) -> str:
+def _described(every: Sequence[Axes], x_label: str | Sequence[str]) -> str:
     """Return in words what the axes show, for who can't see them: each curve and each limit.
 
     What is drawn otherwise than by curves sets its own words as the label of its axes.
@@ -209,7 +229,8 @@ def _described(every: Sequence[Axes], x_label: str) -> str:
         lines = [_said(line) for line in axes.get_lines() if str(line.get_label())[:1] != "_"]
         rows = [axes.get_label()] if axes.get_label() else lines
         said.append(f"{axes.get_ylabel()}: " + "; ".join([*map(str, rows), *limits]))
-    return f"{'. '.join(said)}. Horizontal: {x_label}."
+    across = x_label if isinstance(x_label, str) else ", ".join(dict.fromkeys(x_label))
+    return f"{'. '.join(said)}. Horizontal: {across}."
 
 
 def _said(line: Line2D) -> str:
@@ -218,6 +239,13 @@ def _said(line: Line2D) -> str:
         f"{value:.3g}" for value in (values[0], values[-1], np.nanmin(values), np.nanmax(values))
     )
     return f"{line.get_label()}: from {first} to {last}, between {low} and {high}"
+=======
+        axes[-1].set_xlabel(x_label)
+        buffer = io.BytesIO()
+        # a library's version in the file is nothing that was found
+        plain = {"Software": None} if form == "png" else None
+        figure.savefig(buffer, format=form, dpi=_PNG_DPI, metadata=plain)
+    return buffer.getvalue()
 
 
 def curves(

@@ -4,11 +4,11 @@ from collections.abc import Callable, Mapping, Sequence
 
 from matplotlib.axes import Axes
 
-from diodewright.report.drawing import Limit, Line, Values, curves, event_marks, strip, svg
+from diodewright.report.drawing import Limit, Line, Values, curves, event_marks, png, strip, svg
 from diodewright.report.figures import CURRENT, MODES
 from diodewright.sim import Trace
 
-__all__ = ["case_figure", "shown_ms"]
+__all__ = ["case_figure", "case_picture", "shown_ms"]
 
 #: What is shown before the fault [ms].
 _BEFORE_MS = 20.0
@@ -20,6 +20,8 @@ _LEAST_MS = 40.0
 _TEXTS_IN = 1
 
 Columns = Mapping[str, Values]
+#: What `svg` and `png` take behind a figure's name: heights, drawers, label of the common axis.
+_Laid = tuple[list[float], list[Callable[[Axes], None]], str]
 
 
 def shown_ms(time_to_dark_ms: float | None, last_ms: float) -> float:
@@ -82,6 +84,28 @@ def case_figure(
     strike_s : when the fault struck, in the Trace's time [s].
     limits : at most two horizontal lines for the current [A].
     """
+    laid = _laid_out(trace, strike_s, time_to_dark_ms, limits, "the fault")
+    return svg("case", *laid, paper="white")
+
+
+def case_picture(
+    trace: Trace,
+    zero_s: float,
+    time_to_dark_ms: float | None,
+    limits: Sequence[Limit],
+    zero: str = "the fault",
+) -> bytes:
+    """Return what `case_figure` draws as PNG; `zero` says what happened at `zero_s` [s]."""
+    return png("case", *_laid_out(trace, zero_s, time_to_dark_ms, limits, zero))
+
+
+def _laid_out(
+    trace: Trace,
+    strike_s: float,
+    time_to_dark_ms: float | None,
+    limits: Sequence[Limit],
+    zero: str,
+) -> _Laid:
     end_ms = shown_ms(time_to_dark_ms, 1000 * (float(trace["time_s"][-1]) - strike_s))
     long = end_ms >= _LONG_MS
     scale = 1.0 if long else 1000.0
@@ -102,13 +126,11 @@ def case_figure(
     rows: list[tuple[float, Callable[..., None]]] = [(0.9, _light), (1.4, _volts)]
     rows += [(1.5, _temperatures)] if long else []
     rows += [(0.8, _modes)]
-    return svg(
-        "case",
+    return (
         [1.8, *(height for height, _ in rows)],
         [
             marked(0, _currents, limits),
             *(marked(row, draw) for row, (_, draw) in enumerate(rows, 1)),
         ],
-        f"time from the fault [{'s' if long else 'ms'}]",
-        paper="white",
+        f"time from {zero} [{'s' if long else 'ms'}]",
     )

@@ -12,7 +12,7 @@ from diodewright.report.page import render, render_card, render_label
 from diodewright.report.reading import DOCUMENT
 from diodewright.report.shape import document_of
 
-__all__ = ["CannotWrite", "make_folder", "write_report", "write_together"]
+__all__ = ["CannotWrite", "make_folder", "refuse_folder", "write_report", "write_together"]
 
 PAGE = "report.html"
 CARD = "card.html"
@@ -96,9 +96,8 @@ def write_together(folder: Path, writers: Mapping[str, Callable[[Path], object]]
     staging = _staging(folder)
     targets = {name: folder / name for name in writers}
     try:
-        blocked = [target for target in targets.values() if target.is_dir()]
-        if blocked:
-            raise CannotWrite(printable(f"{blocked[0]}: a folder stands where the file should go"))
+        for target in targets.values():
+            refuse_folder(target)
         for name, write in writers.items():
             write(staging / name)
             _reach_the_disk(staging / name)
@@ -108,6 +107,12 @@ def write_together(folder: Path, writers: Mapping[str, Callable[[Path], object]]
     finally:
         shutil.rmtree(staging, ignore_errors=True)
     return list(targets.values())
+
+
+def refuse_folder(path: Path) -> None:
+    """Raise CannotWrite where a folder stands at `path`, where a file should go."""
+    if path.is_dir():
+        raise CannotWrite(printable(f"{path}: a folder stands where the file should go"))
 
 
 def _reach_the_disk(path: Path) -> None:

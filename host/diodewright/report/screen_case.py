@@ -25,7 +25,7 @@ from diodewright.report.timeline import Moment, seen_by_law, strike_s, timeline
 from diodewright.report.wording import dark_after, left, number, prose, quantity, unit_text
 from diodewright.sim import compiled
 
-__all__ = ["show_case"]
+__all__ = ["limits_A", "show_case"]
 
 _MOST_MOMENTS = 14
 _LIMITS = (
@@ -75,20 +75,23 @@ def _not_run(build: Build, case_id: str, why: str, as_json: bool) -> int:
     return 1
 
 
-def _limits_A(build: Build, finding: CaseFinding) -> list[Limit]:
+def limits_A(build: Build, peak_current_A: float) -> list[Limit]:
+    """Return the lines across a figure of currents: the diode's limit, and the highest seen [A]."""
     rows = [row for row in criteria(build) if row.id == "diode-current"]
     limits = [Limit(row.limit, f"absolute maximum {quantity(row.limit, 'A')}") for row in rows]
-    if finding.peak_current_A > 0:
-        peak = quantity(finding.peak_current_A, "A", 4)
-        limits.append(Limit(finding.peak_current_A, f"highest, edges included: {peak}"))
-    return limits
+    if peak_current_A > 0:
+        peak = quantity(peak_current_A, "A", 4)
+        limits.append(Limit(peak_current_A, f"highest, edges included: {peak}"))
+    # the name of the upper line stands above it, that of the lower one below
+    return sorted(limits, key=lambda limit: -limit.value)
 
 
 def _write(build: Build, run: CaseRun, out: Path) -> list[Path]:
     trace, finding = run.trace, run.finding
     assert trace is not None
     zero_s = strike_s(trace, finding.id)
-    figure = case_figure(trace, zero_s, finding.time_to_dark_ms, _limits_A(build, finding))
+    limits = limits_A(build, finding.peak_current_A)
+    figure = case_figure(trace, zero_s, finding.time_to_dark_ms, limits)
     name = f"{finding.id}@{finding.at}"
     return write_together(
         out,

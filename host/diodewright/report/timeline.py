@@ -10,7 +10,7 @@ from diodewright.rehearse import CaseRun
 from diodewright.report.wording import dark_after, quantity
 from diodewright.sim import Trace
 
-__all__ = ["Moment", "seen_by_law", "strike_s", "timeline"]
+__all__ = ["Moment", "law_saw", "seen_by_law", "strike_s", "timeline", "told"]
 
 #: Causes whose reading may be set beside one limit: column of the Trace, unit. The others are
 #: judged on more than one value, or on a difference.
@@ -83,12 +83,20 @@ def timeline(run: CaseRun) -> tuple[Moment, ...]:
     assert run.trace is not None
     trace, finding = run.trace, run.finding
     zero_s = strike_s(trace, finding.id)
-    begin = int(np.searchsorted(trace["time_s"], zero_s))
-    told = [Moment(1000 * (at - zero_s), text) for at, text in dict.fromkeys(trace.events) if text]
-    told += _changes(trace, begin, zero_s)
+    moments = [*told(trace, zero_s)]
     if finding.time_to_dark_ms is not None:
-        told.append(Moment(finding.time_to_dark_ms, f"{dark_after(finding.time_to_dark_ms)}"))
-    return tuple(sorted(told, key=lambda moment: moment.at_ms))
+        moments.append(Moment(finding.time_to_dark_ms, f"{dark_after(finding.time_to_dark_ms)}"))
+    return tuple(sorted(moments, key=lambda moment: moment.at_ms))
+
+
+def told(trace: Trace, zero_s: float) -> tuple[Moment, ...]:
+    """Return events, and what the law did from `zero_s` [s] on, in order, counted from there."""
+    begin = int(np.searchsorted(trace["time_s"], zero_s))
+    moments = [
+        Moment(1000 * (at - zero_s), text) for at, text in dict.fromkeys(trace.events) if text
+    ]
+    moments += _changes(trace, begin, zero_s)
+    return tuple(sorted(moments, key=lambda moment: moment.at_ms))
 
 
 def seen_by_law(run: CaseRun, settings: Mapping[str, int]) -> tuple[str, ...]:
@@ -99,7 +107,11 @@ def seen_by_law(run: CaseRun, settings: Mapping[str, int]) -> tuple[str, ...]:
     settings : the law's words, as derived from the build.
     """
     assert run.trace is not None
-    trace, cause = run.trace, run.finding.cause
+    return law_saw(run.trace, run.finding.cause, settings)
+
+
+def law_saw(trace: Trace, cause: str | None, settings: Mapping[str, int]) -> tuple[str, ...]:
+    """Return what `seen_by_law` says, of any Trace and the first cause that the law latched."""
     latched = np.flatnonzero(trace["faults"] > 0)
     if cause is None or not len(latched):
         return ("nothing that latches",)

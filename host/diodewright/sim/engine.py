@@ -124,7 +124,11 @@ def _load(sources: list[str]) -> ModuleType:
         raise EngineError(f"{path}: cannot be imported")
     module = importlib.util.module_from_spec(spec)
     sys.modules[name] = module
-    spec.loader.exec_module(module)
+    try:
+        spec.loader.exec_module(module)
+    except BaseException:
+        del sys.modules[name]  # half a module would be found by the next who asks
+        raise
     tell_of_compiling(name)
     return module
 
