@@ -239,13 +239,6 @@ def _said(line: Line2D) -> str:
         f"{value:.3g}" for value in (values[0], values[-1], np.nanmin(values), np.nanmax(values))
     )
     return f"{line.get_label()}: from {first} to {last}, between {low} and {high}"
-=======
-        axes[-1].set_xlabel(x_label)
-        buffer = io.BytesIO()
-        # a library's version in the file is nothing that was found
-        plain = {"Software": None} if form == "png" else None
-        figure.savefig(buffer, format=form, dpi=_PNG_DPI, metadata=plain)
-    return buffer.getvalue()
 
 
 def curves(
