@@ -134,7 +134,8 @@ def _scrap(build: Build, machine: Machine) -> record.Filled:
 
 def _rise(build: Build, machine: Machine, press: Event) -> dict[str, int]:
     """Return the tick at which each mode of a healthy rise begins."""
-    probe, begun = machine.copy(), {}
+    probe = machine.copy()
+    begun: dict[str, int] = {}
     last = press.tick + _RISING_MS + round(1000 * build.limits.delay_s)
     tally = _scrap(build, probe)
     probe.run(press.tick + max(1, int(1000 * build.limits.delay_s) - 50), tally, (press,))

@@ -139,9 +139,12 @@ def _grid(count: int) -> tuple[Figure, list[Axes]]:
     for at in range(count):
         top_in = total_in - 0.1 - (at // 2) * _PANEL_IN
         left_in = 0.7 + (at % 2) * _WIDTH_IN / 2
-        place_in = (left_in, top_in - _PANEL_IN + 0.5, _WIDTH_IN / 2 - 0.85, _PANEL_IN - 0.8)
-        sizes = (_WIDTH_IN, total_in, _WIDTH_IN, total_in)
-        place = tuple(part / size for part, size in zip(place_in, sizes, strict=True))
+        place = (
+            left_in / _WIDTH_IN,
+            (top_in - _PANEL_IN + 0.5) / total_in,
+            0.5 - 0.85 / _WIDTH_IN,
+            (_PANEL_IN - 0.8) / total_in,
+        )
         axes.append(figure.add_axes(place))
         axes[at].patch.set_alpha(0)
     return figure, axes

@@ -30,8 +30,7 @@ def _drawn(near: Near) -> Callable[[Axes], None]:
         axes.plot(time_ms, value, color=COLOURS["blue"], linewidth=1.5, label=label)
         if near.unit == "A":
             drive = np.asarray(near.drive_A)
-            style = {"color": COLOURS["ink"], "linewidth": 0.8, "linestyle": "--"}
-            axes.plot(time_ms, drive, label="_drive", **style)
+            axes.plot(time_ms, drive, "--", color=COLOURS["ink"], linewidth=0.8, label="_drive")
         axes.axhline(near.limit, color=COLOURS["ink"], linewidth=0.9, linestyle=(0, (1, 2)))
         after = np.where(time_ms >= 0, value, -np.inf)
         at_ms = time_ms[int(np.argmax(after))]
@@ -41,6 +40,6 @@ def _drawn(near: Near) -> Callable[[Axes], None]:
         axes.text(0.98, 0.06, said, transform=axes.transAxes, ha="right", fontsize=8)
         axes.margins(x=0, y=0.15)
         axes.tick_params(labelsize=8)
-        axes.xaxis.label.set_size(8)
+        axes.xaxis.label.set_fontsize(8)
 
     return draw
