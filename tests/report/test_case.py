@@ -11,12 +11,14 @@ from xml.etree import ElementTree
 import matplotlib.image as mpimg
 import numpy as np
 import pytest
+from matplotlib.colors import to_rgb
 
 from diodewright.build import Build, load
 from diodewright.derive import criteria, settings
 from diodewright.faults import by_id
 from diodewright.rehearse import CaseRun, Stand, UnknownCase, rehearse, run_case, snapshots
 from diodewright.report import screen_case
+from diodewright.report.drawing import COLOURS
 from diodewright.report.figure_case import case_figure, case_picture, shown_ms
 from diodewright.report.files import CannotWrite, write_report
 from diodewright.report.reading import read_document
@@ -182,7 +184,9 @@ def test_a_case_as_a_picture_is_the_same_figure_to_the_byte(run_of: RunOf) -> No
     figure = ElementTree.fromstring(case_figure(run.trace, zero_s, 3.0, []))
     width_pt, height_pt = (float(figure.attrib[side][:-2]) for side in ("width", "height"))
     assert image.shape[1] / image.shape[0] == pytest.approx(width_pt / height_pt, rel=0.01)
-    assert image.std() > 0.05
+    for colour in ("blue", "green", "plum"):
+        drawn = np.abs(image[..., :3] - to_rgb(COLOURS[colour])).max(axis=-1) < 0.01
+        assert drawn.any(), colour
     assert picture != case_picture(run.trace, zero_s, 3.0, [], "the press")
 
 
