@@ -50,7 +50,8 @@ VALUES = {
     "healthy_drive_A": 1.5,
     "healthy_lit": 1.0,
     "again_ms": 0.0,
-    "trip_min_A": 1.6,
+    "trip_A": 1.6,
+    "level_A": 1.5,
     "mount_over_K": -10.0,
 }
 
@@ -159,6 +160,13 @@ def test_hardware_must_be_quick_only_where_there_is_current_for_it_to_see() -> N
     assert not _case("stage-full-on", peak_current_A=1.7, **slow).survives
     assert _case("stage-full-on", peak_current_A=1.59, **slow).survives
     assert not _case("diode-short", peak_current_A=1.0, **slow).survives, "the law has no excuse"
+
+
+def test_hardware_need_not_see_what_a_held_back_light_does_not_show() -> None:
+    lit = {"lit_at_end": 1.0, "drive_A": 1.0}
+    assert not _case("overcurrent-low", **lit).survives
+    assert _case("overcurrent-low", healthy_drive_A=1.0, **lit).survives
+    assert not _case("diode-short", healthy_drive_A=1.0, **lit).survives, "the law must see it"
 
 
 def test_a_case_judged_on_nothing_does_not_survive() -> None:

@@ -65,6 +65,8 @@ def _reaction(values: Mapping[str, float], cause: str | None, law_lit: bool, dar
 
 #: Where the current never comes near the comparator's trip, the law has time: so long [ms].
 _UNHURRIED_MS = 50.0
+#: Below this share of its level a light counts as held back.
+_FULL = 0.95
 
 
 def _over_ms(fault: Fault, off_ms: int | None) -> float | None:
@@ -79,10 +81,13 @@ def _over_ms(fault: Fault, off_ms: int | None) -> float | None:
 def _must_be_dark(fault: Fault, off_ms: int | None, values: Mapping[str, float]) -> bool:
     """Say whether this case must end dark.
 
-    Not where the healthy light ends dark as well, nor where the fault was over before the light
-    was at its level, or mended before the catalogue demands that it be seen.
+    Not where the healthy light ends dark as well, nor where it is held back, so that there is too
+    little current for the hardware to see, nor where the fault was over before the light was at
+    its level, or mended before the catalogue demands that it be seen.
     """
     if fault.expect != "dark" or not values["healthy_lit"]:
+        return False
+    if fault.acts == "hardware" and values["healthy_drive_A"] < _FULL * values["level_A"]:
         return False
     over_ms = _over_ms(fault, off_ms)
     if over_ms is not None and over_ms < values["again_ms"]:
@@ -95,12 +100,12 @@ def _allowed_ms(fault: Fault, values: Mapping[str, float]) -> float | None:
 
     The catalogue's, from where the healthy light is at its level: what a fault exceeds on the way
     there is judged apart. What hardware alone must end at once has `_UNHURRIED_MS` where the
-    current never reaches the comparator's lowest trip.
+    current never reaches the comparator's trip.
     """
     if fault.allowed_ms is None:
         return None
     allowed_ms = fault.allowed_ms
-    if fault.acts in ("hardware", "either") and values["peak_current_A"] < values["trip_min_A"]:
+    if fault.acts in ("hardware", "either") and values["peak_current_A"] < values["trip_A"]:
         allowed_ms = max(allowed_ms, _UNHURRIED_MS)
     return allowed_ms + values["again_ms"]
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from diodewright.build import Build
 from diodewright.derive import BUDGET_GUARD_K, criteria
+from diodewright.derive.electrics import highest_level_A
 from diodewright.faults import ENGINE, MOMENTS, NEEDS, SLOW, Fault
 from diodewright.judge import CaseFinding, Finding, judge, judge_case
 from diodewright.rehearse.case_id import At, UnknownCase, parse_at
@@ -166,7 +167,8 @@ def _values(
         "healthy_drive_A": stand.drive_A,
         "healthy_lit": float(stand.lit),
         "again_ms": float(stand.again_ms),
-        "trip_min_A": build.comparator.trip_min_A,
+        "trip_A": build.comparator.trip_max_A,
+        "level_A": highest_level_A(build),
         "mount_over_K": values["peak_mount_degC"] - guard_degC,
         "lit_at_end": float(machine.true("diode_A") > dark_A(build)),
     }
