@@ -13,6 +13,7 @@ from diodewright.faults import CATALOGUE, ENGINE, NEEDS, Fault
 from diodewright.faults.parts import MODES, PARTS, SHARES, part_of, share_pct
 from diodewright.faults.unshown import UNSHOWN
 from diodewright.rehearse.cases import lacks, strike_events
+from diodewright.rehearse.leaves_out import LEAVES_OUT
 from diodewright.sim.scenario import event_arrays
 from diodewright.twin.levels import translated
 from diodewright.twin.twin import is_target
@@ -69,6 +70,13 @@ def test_every_row_says_what_its_level_and_its_actor_ask_for() -> None:
             assert (row.allowed_ms is not None) == (row.expect == "dark"), row.id
         if row.guard and row.level == "engine":
             assert row.expect in ("holds", "guarded"), row.id
+
+
+def test_what_costs_the_diode_is_told_with_every_rehearsal() -> None:
+    lost = [row for row in CATALOGUE if row.expect == "lost"]
+    assert lost
+    for row in lost:
+        assert any(line.startswith(f"no shorted {row.part}: ") for line in LEAVES_OUT), row.id
 
 
 def test_every_engine_row_can_strike_in_the_engine_and_on_the_twin() -> None:

@@ -46,6 +46,38 @@ def test_a_shorted_inductor_ends_dark_by_the_comparator_alone() -> None:
     assert not case.survives, "the diode is lost: no rehearsal may pass over this row"
 
 
+@pytest.mark.parametrize(
+    ("stuck", "demand"), [("interlock-bridged", "interlock-open"), ("key-stuck", "key-off")]
+)
+def test_a_control_that_cannot_open_leaves_the_light_on_when_it_is_asked_to(
+    stuck: str, demand: str
+) -> None:
+    """A latent fault and then no second one, but what the control is there for."""
+    build = load("smoke_tunnel")
+    machine = snapshots(build, compiled(), 1)["steady"]
+    both = replace(by_id(demand), changes=by_id(stuck).changes + by_id(demand).changes)
+    case = run_case(build, machine, both, "steady", 1).finding
+    assert case.reaction == "none needed"
+    assert not case.survives
+    assert "key, interlock or trigger" in case.why
+
+
+def test_a_welded_trigger_goes_on_until_auto_off_against_the_release() -> None:
+    """A single fault that nobody reads within `dark_within_ms`: `auto_off_s` is what bounds it."""
+    build = load("smoke_tunnel")
+    machine = snapshots(build, compiled(), 1)["steady"]
+    welded = replace(
+        by_id("trigger-open"),
+        changes=(("plant.trigger_stuck", 1), ("plant.trigger", 0)),
+        watch_s=build.controls.auto_off_s,
+        expect="holds",
+    )
+    case = run_case(build, machine, welded, "steady", 1)
+    (against,) = (row for row in case.findings if row.id == "emission-against-controls")
+    assert against.status == "fails"
+    assert build.controls.auto_off_s - 70 < against.value < build.controls.auto_off_s
+
+
 def test_a_shared_shunt_that_drifts_gives_a_ninth_more_and_nothing_shows_it() -> None:
     """1 / 0.9: the stage is told a tenth less than it gives, and so is the law."""
     build = edited("smoke_tunnel", {"sensors.shunt": '"shared"'})

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from diodewright.sim.seam import routed
+from diodewright.sim.seam import input_levels, routed
 
 Maker = Callable[..., Any]
 HEALTHY = 255
@@ -36,6 +36,21 @@ def test_dead_gate_logic_opens_nothing_and_still_lets_the_latch_act(rig: Maker, 
     made.put(trip_inject=1, pulse_edge=1)
     made.step()
     assert (made.x.a_closed, made.x.b_on) == (0, 0)
+
+
+@pytest.mark.parametrize("control", ["trigger", "key", "interlock"])
+def test_a_stuck_control_reads_closed_and_gates_nothing_whatever_the_hand_does(
+    rig: Maker, control: str
+) -> None:
+    made = rig(trigger=1)
+    made.light()
+    made.change(**{f"{control}_stuck": 1, control: 0})
+    made.put(pulse_edge=1)
+    made.step()
+    assert (made.x.a_closed, made.x.b_on) == (1, 1)
+    assert input_levels(made.p, made.x) == 7
+    made.change(**{f"{control}_stuck": 0})
+    assert input_levels(made.p, made.x) == 7 - {"trigger": 1, "key": 2, "interlock": 4}[control]
 
 
 def test_half_an_inductance_doubles_the_ripple_and_the_rise_behind_a_trip(rig: Maker) -> None:

@@ -15,7 +15,7 @@ NOT_KERNELS = {"__init__", "kernel", "params", "record"}
 CALLS = {"float", "bool", "int", "range"}
 MATH = {"sqrt", "exp", "log"}
 #: Controls that only the law reads.
-LAW_ONLY = {"trigger"}
+LAW_ONLY = {"trigger", "trigger_stuck"}
 
 
 def _tree(name: str) -> ast.Module:

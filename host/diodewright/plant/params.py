@@ -80,6 +80,9 @@ _CONTROLS = (
     _R("trigger", "flag", "1: trigger pressed", 0, 1, 0),
     _R("key", "flag", "1: key on; 0 opens A and B in hardware", 0, 1, 1),
     _R("interlock", "flag", "1: loop closed; 0 opens A and B in hardware", 0, 1, 1),
+    _R("trigger_stuck", "flag", "1: its contact stays closed whatever the hand does", 0, 1, 0),
+    _R("key_stuck", "flag", "1: its contacts stay closed", 0, 1, 0),
+    _R("interlock_stuck", "flag", "1: the loop stays closed: a plug, a pinched wire", 0, 1, 0),
     _R("gates_dead", "flag", "1: key and interlock open nothing in hardware, only read", 0, 1, 0),
 )
 _SET = (

@@ -71,9 +71,16 @@ def set_latch(x: Record, cause: float) -> None:
 
 
 @kernel
+def controls_closed(p: Record) -> bool:
+    """Return whether key and interlock are closed, as their contacts are."""
+    key = p.key > 0.5 or p.key_stuck > 0.5
+    return bool(key and (p.interlock > 0.5 or p.interlock_stuck > 0.5))
+
+
+@kernel
 def gate_cutoffs(p: Record, x: Record) -> None:
     """Open or close A and B as the hardware does, from the law's outputs and the gates."""
-    allowed = x.latch < 0.5 and (p.gates_dead > 0.5 or (p.key > 0.5 and p.interlock > 0.5))
+    allowed = x.latch < 0.5 and (p.gates_dead > 0.5 or controls_closed(p))
     if x.rail_V < p.supervisor_V and p.supervisor_dead < 0.5:
         allowed = False
     driven = allowed and x.pulse_age_s < p.pulse_hold_s

@@ -85,11 +85,11 @@ def mux_pin_V(p: Record, x: Record, channel: int) -> float:
 def input_levels(p: Record, x: Record) -> int:
     """Return trigger, key, interlock and latch as bits, in the law's order."""
     levels = 0
-    if p.trigger > 0.5:
+    if p.trigger > 0.5 or p.trigger_stuck > 0.5:
         levels = 1
-    if p.key > 0.5:
+    if p.key > 0.5 or p.key_stuck > 0.5:
         levels |= 2
-    if p.interlock > 0.5:
+    if p.interlock > 0.5 or p.interlock_stuck > 0.5:
         levels |= 4
     if x.latch > 0.5:
         levels |= 8
