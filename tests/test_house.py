@@ -31,7 +31,8 @@ UNITLESS = {
     "a pure number": """
         arrhenius blue_weighting buck_duty charge_for_volts cold_factor constant convert cutoff
         decay duty exp_near factor gain held ideality_min log_near margin optical_density
-        output_divider pack_divider ratio reflectance share soc speed thermal_share trim_gain weighting""",
+        output_divider pack_divider ratio reflectance share soc speed thermal_share trim_gain
+        weighting""",
     "the name is the unit, or the symbol of a published formula": """
         c3 c6 lumens lumens_bands lumens_spectrum seconds volts""",
     "a switch or code, kept in a record of floats": "cause fault",

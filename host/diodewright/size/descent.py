@@ -18,7 +18,7 @@ from diodewright.size.working import Corner, Working, lit_state, plant_of, settl
 __all__ = ["Descent", "DescentRow", "descend", "last_full", "start_charge_pct", "told"]
 
 #: Charge is taken in steps of this much of the whole.
-STEP_PCT = 1.0
+STEP_PCT = 0.5
 _HALVINGS = 14
 _LOCKOUT = "low-battery lockout"
 _LOADED_MIN = "loaded minimum"

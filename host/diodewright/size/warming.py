@@ -38,9 +38,9 @@ __all__ = [
 ]
 
 #: The heat path is stepped this many times within its shortest time constant, at least [s].
-_STEPS_A_TAU = 40
+_STEPS_A_TAU = 10
 _LONGEST_STEP_S = 0.25
-_MOST_STEPS = 40_000
+_MOST_STEPS = 60_000
 #: A burst that a rest is told for [s], or half of what there is from cold.
 _BURST_S = 60.0
 #: Cycles are repeated for this many time constants of the sink.
