@@ -186,6 +186,19 @@ def test_a_discharge_is_that_of_the_whole_simulated_light_under_its_law(name: st
         assert row.diode_A == pytest.approx(diode_A, rel=0.06)
 
 
+def test_short_of_headroom_the_light_is_dimmed_and_the_stage_never_drops_out() -> None:
+    # By hand: 2.5 A through 15 + 20 + 50 mohm of pass MOSFET, shunt and choke need 0.21 V above the
+    # output; the cave lamp's cell has it down to about a third of its charge.
+    down = descend(load("cave_lamp"))
+    assert down is not None and down.short_pct is not None
+    assert 30 < down.short_pct < 38
+    assert min(row.headroom_V for row in down.rows) > 1e-9
+    dimmed = [row.diode_A for row in down.rows if row.charge_pct < down.short_pct - 1]
+    assert max(dimmed) < 2.5
+    tunnel = descend(LAMP)
+    assert tunnel is not None and tunnel.short_pct is None
+
+
 def test_the_duty_rating_of_one_lump_is_the_closed_form() -> None:
     # F 80 K, limit 60 K, tau 100 s, 60 s on: period 92.03 s, off 32.03 s, 65 % (geometric series).
     period_s = duty_period_s(80.0, 60.0, 100.0, 60.0)

@@ -95,6 +95,8 @@ def test_the_tables_are_the_rows_of_the_document(shown: Shown) -> None:
     head = text.splitlines().index(next(x for x in text.splitlines() if x.startswith("charge %")))
     printed = text.splitlines()[head + 1 : head + 1 + len(told(down))]
     assert [line.split()[0] for line in printed] == [f"{row.charge_pct:g}" for row in told(down)]
+    assert (told(down)[0], told(down)[-1]) == (down.rows[0], down.rows[-1])
+    assert len(told(down)) < 15
     assert len(document["discharge"]["rows"]) == len(down.rows)
     assert [row["mount_degC"] for row in document["cold_to_hot"]] == [
         row.mount_degC for row in cold_to_hot(build)
