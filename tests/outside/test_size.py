@@ -22,6 +22,7 @@ from diodewright.sim import Event, compiled, new_tally, power_up
 from diodewright.size import against_drive, cold_to_hot, descend, over_current, size
 from diodewright.size.life import _row, arrhenius
 from diodewright.size.pack import shelf
+from diodewright.size.survey import cold_corner
 from diodewright.size.warming import (
     before_cut_s,
     duty_of,
@@ -153,13 +154,26 @@ def _quick(name: str) -> Build:
     return with_values(load(name), QUICK | own)
 
 
-@pytest.mark.parametrize("name", ["smoke_tunnel", "cave_lamp", "gel_viewer"])
-def test_a_discharge_is_that_of_the_whole_simulated_light_under_its_law(name: str) -> None:
-    # Judge: the compiled engine, law and plant, pressed until it goes dark.
+@pytest.mark.parametrize(
+    ("name", "cold"),
+    [("smoke_tunnel", False), ("smoke_tunnel", True), ("cave_lamp", False), ("gel_viewer", False)],
+)
+def test_a_discharge_is_that_of_the_whole_simulated_light_under_its_law(
+    name: str, cold: bool
+) -> None:
+    # Judge: the compiled engine, law and plant, pressed until it goes dark; cold: the coldest air,
+    # cells of three times the resistance and a diode of highest voltage.
     build, engine = _quick(name), compiled()
-    level_A, down = highest_level_A(build), descend(build)
+    corner = cold_corner(build) if cold else Corner()
+    level_A, down = highest_level_A(build), descend(build, corner)
     assert down is not None
-    machine = power_up(engine, plant_values(build), settings(build), {"soc": 1.0}, 1)
+    values = plant_values(build) | {
+        "cell_R_factor": corner.cold_factor,
+        "diode_spread_V": corner.spread_V,
+    }
+    if corner.air_degC is not None:
+        values["ambient_degC"] = corner.air_degC
+    machine = power_up(engine, values, settings(build), {"soc": 1.0}, 1)
     tally = new_tally(engine, 0.01 * level_A)
     machine.run(3000, tally)
     events = (Event(3000, "plant.trigger", 1.0),)

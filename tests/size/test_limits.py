@@ -1,13 +1,14 @@
 """Limit rows: what each compares, that each can be passed, and that the best change is the best."""
 
 import dataclasses
+import math
 from typing import Any
 
 import pytest
 
 from diodewright.build import Build, examples, load, with_values
 from diodewright.derive.criteria import criteria
-from diodewright.size import Limit, marked
+from diodewright.size import Limit, marked, size
 from diodewright.size.knobs import _turned, knobs
 from diodewright.size.limits import limits
 from edits import edited
@@ -144,6 +145,23 @@ def test_a_knob_that_the_build_file_would_refuse_is_not_tried() -> None:
     full = edited("smoke_tunnel", {"pack.parallel": "12"})
     refused = {knob.step for knob in knobs(full)} - {knob.step for knob, _ in _turned(full)}
     assert refused == {"one string more"}
+
+
+@pytest.mark.parametrize("supply_V", ["4.4", "3.6"])
+def test_a_pack_too_low_for_the_diode_is_told_first_and_every_figure_still_stands(
+    supply_V: str,
+) -> None:
+    """4.4 V hold no 1.5 A of a 4.5 V diode; at 3.6 V, below its knee, nothing flows at all."""
+    volts = ("cutback_V", "cutback_end_V", "loaded_min_V", "lockout_V", "rearm_V")
+    low = dict(zip(volts, ("3.5", "3.2", "2.9", "3.1", "3.55"), strict=True))
+    edits = {f"limits.pack_{key}": value for key, value in low.items()}
+    build = edited("smoke_tunnel_bench", {**edits, "pack.supply_V": supply_V})
+    figures = {row.id: row for row in size(build)}
+    assert "DROPS OUT" in figures["set_current_A"].meaning
+    assert figures["light_W"].value < 0.5
+    assert limits(build)["headroom_V"].margin < 0
+    assert all(math.isfinite(row.value) for row in figures.values())
+    assert "DROPS OUT" not in {row.id: row for row in size(LAMP)}["set_current_A"].meaning
 
 
 @pytest.mark.parametrize("name", examples())

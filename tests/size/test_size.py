@@ -36,6 +36,38 @@ def test_light_heat_and_junction_by_hand(figures) -> None:
     assert figures["junction_degC"].value == pytest.approx(71.6, abs=0.2)
 
 
+def test_volts_and_watts_on_the_way_by_hand(figures) -> None:
+    """Ohm's law and Erickson's averaged buck, on the example's own values and assumed resistances.
+
+    Output: 4.532 V + 1.5 A (50 + 20 mohm and 20.8 mohm of a warm cut-off A) = 4.668 V; fully on
+    another 1.5 A x 150 mohm: 4.893 V. Duty (4.668 + 0.225) / 8.18 = 0.598; 1.5^2 x 150 mohm, 0.1 W
+    of switching by (8.18 / 8.4)(1.5 / 1.65), 2 mA x 8.4 V: 0.443 W. Pack 0.9245 A through
+    2 (65 + 60.38 / 2.6) + 60 mohm.
+    """
+    by_hand = {
+        "dropout_V": 4.893,
+        "headroom_V": 8.18 - 4.893,
+        "stage_W": 0.3375 + 0.0885 + 0.0168,
+        "cutoff_a_W": 1.5**2 * 0.0208,
+        "path_W": 1.5**2 * 0.07,
+        "sag_V": 0.9245 * 0.2364,
+        "wiring_drop_V": 0.9245 * 0.06,
+        "lead_drop_V": 1.5 * 0.02,
+        "cells_W": 0.9245**2 * 0.1764,
+        "short_A": 8.4 / 0.19,
+        "contact_mA": 3300 / 50e3,
+        "contact_bare_A": 1.5,
+        "gate_spare_V": 2.62 - 2.5,
+        "controller_W": 0.1 + 3.3 * 0.005,
+    }
+    for name, value in by_hand.items():
+        assert figures[name].value == pytest.approx(value, rel=3e-3), name
+    assert figures["pack_rate_C"].value == pytest.approx(figures["pack_highest_A"].value / 2.6)
+    drawn_W = 0.9245 * (8.4 - 0.9245 * 0.1764)
+    assert figures["drawn_W"].value == pytest.approx(drawn_W, rel=2e-3)
+    assert figures["wall_plug_pct"].value == pytest.approx(100 * 0.852 / drawn_W, rel=3e-3)
+
+
 def test_lumens_are_the_lines_efficacy_times_the_light(figures) -> None:
     """CIE 1924 V(520 nm) = 0.7100: 484.93 lm/W."""
     assert figures["light_lm"].value == pytest.approx(484.93 * figures["light_W"].value, rel=1e-4)

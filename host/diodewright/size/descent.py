@@ -22,7 +22,7 @@ STEP_PCT = 0.5
 _HALVINGS = 14
 _LOCKOUT = "low-battery lockout"
 _LOADED_MIN = "loaded minimum"
-_GATE = "a gated light has no dimmer level: dark where the cutback ends"
+_GATE = "the end of the pack's cutback, a gated light having no dimmer level"
 _EMPTY = "empty"
 
 

@@ -2,7 +2,7 @@
 
 from diodewright.build import Build
 from diodewright.derive.electrics import full_on_A, highest_level_A
-from diodewright.size.figure import Figure
+from diodewright.size.figure import Figure, share_pct
 from diodewright.size.survey import Survey
 from diodewright.size.working import Working
 
@@ -30,11 +30,16 @@ def peak_A(build: Build, cool: Working) -> float:
     return mean_A + cool.peak_A - cool.diode_A
 
 
+def _held(cool: Working) -> str:
+    """Return in words that a full pack does not bear the level; all figures are then of less."""
+    return f"; DROPS OUT, figures are at {cool.diode_A:.3g} A" if cool.drops_out else ""
+
+
 def electrical(build: Build, found: Survey) -> list[Figure]:
     """Return currents, volts and watts by part."""
     cool = found.cool
     rows = [
-        Figure("set_current_A", highest_level_A(build), "A", "highest level"),
+        Figure("set_current_A", highest_level_A(build), "A", f"highest level{_held(cool)}"),
         Figure(
             "peak_current_A",
             peak_A(build, cool),
@@ -54,7 +59,7 @@ def electrical(build: Build, found: Survey) -> list[Figure]:
     rows.append(
         Figure(
             "stage_efficiency_pct",
-            100 * cool.given_W / (cool.given_W + cool.stage_W),
+            share_pct(cool.given_W, cool.given_W + cool.stage_W),
             "%",
             "of what the stage takes",
         )

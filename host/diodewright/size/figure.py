@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-__all__ = ["Figure"]
+__all__ = ["Figure", "share_pct"]
 
 
 @dataclass(frozen=True)
@@ -23,3 +23,8 @@ class Figure:
     unit: str
     meaning: str
     leaves_out: str = ""
+
+
+def share_pct(part_W: float, whole_W: float) -> float:
+    """Return `part_W` [W] of `whole_W` [W] in per cent; 0 where there is nothing to share."""
+    return 100 * part_W / whole_W if whole_W > 0 else 0.0

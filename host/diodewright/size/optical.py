@@ -3,7 +3,7 @@
 from diodewright.build import Build
 from diodewright.derive.spectrum import led_bands
 from diodewright.hazard.photometry import lumens, lumens_bands, lumens_spectrum
-from diodewright.size.figure import Figure
+from diodewright.size.figure import Figure, share_pct
 from diodewright.size.working import Working
 
 __all__ = ["light_lm", "optical"]
@@ -65,9 +65,9 @@ def optical(build: Build, cool: Working) -> list[Figure]:
         rows.append(_laser_lumens(build, cool.light_W))
     if kind == "led":
         rows.append(_led_lumens(build, cool.light_W))
-    share_pct = 100 * cool.light_W / cool.electrical_W
-    rows.append(Figure("light_share_pct", share_pct, "%", "of the diode's electrical power"))
+    of_diode_pct = share_pct(cool.light_W, cool.electrical_W)
+    rows.append(Figure("light_share_pct", of_diode_pct, "%", "of the diode's electrical power"))
     if kind != "dummy_string":
-        share_pct = 100 * cool.light_W / cool.drawn_W
-        rows.append(Figure("wall_plug_pct", share_pct, "%", "of all that the pack gives"))
+        of_all_pct = share_pct(cool.light_W, cool.drawn_W)
+        rows.append(Figure("wall_plug_pct", of_all_pct, "%", "of all that the pack gives"))
     return rows

@@ -96,7 +96,7 @@ def _settled(build: Build, found: Survey) -> list[Figure]:
 def _lasting(build: Build, found: Survey) -> list[Figure]:
     """Return how long the full level lasts from cold, and how it may go on for ever."""
     words, hot = found.words, hot_corner(build)
-    law = "the law's heat budget, the sensor's lag"
+    law = "the law's heat budget, the sensor's lag, the pack"
     rows = []
     closed_s = before_cutback_s(build, words)
     if math.isfinite(closed_s):
