@@ -21,7 +21,7 @@ LONGER = {
 }
 
 UNITS = """
-A mA A2 V mV W J K degC s ms us minutes ohm mohm kohm H uH F uF Hz kHz Ah
+A mA A2 A2s V mV eV W J K degC s ms us minutes ohm mohm kohm H uH F uF Hz kHz Ah
 nm mm mm2 m m2 mrad deg sr lm pct codes lsb
 """
 #: why a field, parameter or function may go without a unit: which ones do
@@ -29,9 +29,10 @@ UNITLESS = {
     "any unit; which one stands beside it in the same row or call": """
         value low high limit least start a b larger check_number given peek true difference""",
     "a pure number": """
-        blue_weighting buck_duty charge_for_volts cold_factor constant convert cutoff decay duty
-        exp_near factor gain held ideality_min log_near margin optical_density output_divider
-        pack_divider ratio reflectance share soc speed thermal_share trim_gain weighting""",
+        arrhenius blue_weighting buck_duty charge_for_volts cold_factor constant convert cutoff
+        decay duty exp_near factor gain held ideality_min log_near margin optical_density
+        output_divider pack_divider ratio reflectance share soc speed thermal_share trim_gain
+        weighting""",
     "the name is the unit, or the symbol of a published formula": """
         c3 c6 lumens lumens_bands lumens_spectrum seconds volts""",
     "a switch or code, kept in a record of floats": "cause fault",

@@ -11,13 +11,11 @@ from typing import Any
 
 import pytest
 
-from diodewright.build import BuildErrors, load, parts
+from diodewright.build import BuildErrors, parts
 from diodewright.faults import CATALOGUE
 from diodewright.rehearse import MOMENTS, Rehearsal
 from diodewright.rehearse.leaves_out import LEAVES_OUT, subject
 from diodewright.report import screen
-from diodewright.report.wording import label
-from diodewright.size import size
 
 Screen = Callable[..., str]
 Partial = Callable[[str], Rehearsal]
@@ -320,17 +318,3 @@ def test_faults_lists_every_fault_and_moment(shown: Screen) -> None:
     assert list(listed["moments"]) == list(MOMENTS)
     assert [row["id"] for row in listed["faults"]] == [fault.id for fault in CATALOGUE]
     assert {row["allowed_ms"] for row in listed["faults"]} == {f.allowed_ms for f in CATALOGUE}
-
-
-def test_size_prints_every_figure_with_what_it_leaves_out(shown: Screen) -> None:
-    build = load("smoke_tunnel")
-    text = shown(lambda: screen.show_size(build, False), 200)
-    figures = size(build)
-    rows = text.splitlines()[2 : 2 + len(figures)]
-    for row, figure in zip(rows, figures, strict=True):
-        assert row.startswith(label(figure.id))
-        assert figure.meaning.replace(" degC", " °C") in row
-        assert row.strip().endswith(figure.leaves_out)
-    listed = json.loads(shown(lambda: screen.show_size(build, True)))
-    assert [row["id"] for row in listed["size"]] == [figure.id for figure in size(build)]
-    assert len(listed["assumed"]) == len(build.assumed)

@@ -13,7 +13,7 @@ from diodewright.build.document import (
     rules_as_markdown,
 )
 from diodewright.build.keys import Key
-from diodewright.build.loading import load, load_text, with_value
+from diodewright.build.loading import load, load_text, with_value, with_values
 from diodewright.build.model import KEYS, Assumed, Build
 from diodewright.build.new import template, write_whole
 from diodewright.build.parts_file import read_parts
@@ -51,5 +51,6 @@ __all__ = [
     "rules_as_markdown",
     "template",
     "with_value",
+    "with_values",
     "write_whole",
 ]

@@ -1,6 +1,7 @@
 """A build file read, checked and made into a `Build`, or refused with all its problems."""
 
 import hashlib
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +13,7 @@ from diodewright.build.resolve import Resolved, resolve
 from diodewright.build.rules import broken
 from diodewright.build.source import fetch, key_lines, parse
 
-__all__ = ["fingerprint", "load", "load_text", "with_value"]
+__all__ = ["fingerprint", "load", "load_text", "with_value", "with_values"]
 
 
 def load(path_or_example: str | Path) -> Build:
@@ -51,9 +52,21 @@ def with_value(build: Build, key: str, value: object) -> Build:
     BuildErrors
         The value is out of range, or contradicts what the build says.
     """
+    return with_values(build, {key: value})
+
+
+def with_values(build: Build, values: Mapping[str, object]) -> Build:
+    """Return `build` as if its file had given `values`, key to value, as well.
+
+    Raises
+    ------
+    BuildErrors
+        A value is out of range, or they contradict what the build says.
+    """
     document = _given(build)
-    section, _, name = key.rpartition(".")
-    (document[section] if section else document)[name] = _as_toml(value)
+    for key, value in values.items():
+        section, _, name = key.rpartition(".")
+        (document[section] if section else document)[name] = _as_toml(value)
     return _checked(resolve(document, build.file, {}))
 
 

@@ -24,3 +24,7 @@ PIN_LEAK_A = 120e-6
 #: its regulator. Typical, no source.
 SUPPLY_DROP_V = 0.03
 REGULATOR_EFFICIENCY = 0.9
+#: What a pin is sure to give when high, and the least of its own pull resistor [ohm] (RP2040 data
+#: sheet, table of pin characteristics).
+PIN_HIGH_V = 2.62
+PIN_PULL_MIN_OHM = 50e3

@@ -3,11 +3,12 @@
 from diodewright.report.screen_case import show_case
 from diodewright.report.screen_diff import show_diff
 from diodewright.report.screen_hazard import show_hazard
-from diodewright.report.screen_lists import show_faults, show_size
+from diodewright.report.screen_lists import show_faults
 from diodewright.report.screen_packs import show_packs
 from diodewright.report.screen_parts import show_parts
 from diodewright.report.screen_proof import show_proof
 from diodewright.report.screen_rehearsal import show_rehearsal
+from diodewright.report.screen_size import show_size
 from diodewright.report.screen_twin import replay_twin, show_twin
 from diodewright.report.terminal import progress
 

@@ -1,54 +1,15 @@
-"""The lists: faults, and the size summary of one build."""
+"""The list of faults."""
 
 import dataclasses
-import math
 
-from diodewright.build import Build
 from diodewright.faults import CATALOGUE, ENGINE, LEVELS, Fault
 from diodewright.faults.parts import share_pct
 from diodewright.rehearse import MOMENTS
-from diodewright.report.facts import EXPECTED, rehearse_command
+from diodewright.report.facts import EXPECTED
 from diodewright.report.terminal import block, command, print_json, screen, table
-from diodewright.report.wording import label, number, prose, unit_text
-from diodewright.size import size
+from diodewright.report.wording import number
 
-__all__ = ["show_faults", "show_size"]
-
-
-def show_size(build: Build, as_json: bool) -> None:
-    """Print what the build draws, gives and endures, with what each figure leaves out."""
-    figures = size(build)
-    if as_json:
-        rows = [dataclasses.asdict(figure) for figure in figures]
-        for row in rows:
-            row["value"] = row["value"] if math.isfinite(row["value"]) else None
-        print_json(
-            {
-                "build": {"name": build.name, "fingerprint": build.fingerprint},
-                "size": rows,
-                "assumed": [dataclasses.asdict(row) for row in build.assumed],
-            }
-        )
-        return
-    out = screen()
-    out.print(f"{build.name}: {build.purpose}", style="bold")
-    rows_text = [
-        (
-            label(figure.id),
-            number(figure.value if math.isfinite(figure.value) else None),
-            unit_text(figure.unit),
-            prose(figure.meaning),
-            figure.leaves_out,
-        )
-        for figure in figures
-    ]
-    table(out, ("figure", "value", "unit", "at which point", "leaves out"), rows_text, "value")
-    block(
-        out, "limits", ["typical values at the highest level, not corners; nothing is judged here"]
-    )
-    block(out, "assumed", [f"{len(build.assumed)} values that the build file did not give"])
-    block(out, "next", ["rehearse it: use and every fault, judged"])
-    command(out, rehearse_command(build.file, 1))
+__all__ = ["show_faults"]
 
 
 def _expected(fault: Fault) -> str:

@@ -22,6 +22,8 @@ _UNITS = {
     "uH": "µH",
     "uF": "µF",
     "us": "µs",
+    "mm2": "mm²",
+    "A2s": "A²s",
 }
 _PROSE = {
     " degC": " °C",
