@@ -117,17 +117,32 @@ def size(build: str, as_json: bool, packs: bool) -> None:
 @JSON
 @SEED
 @click.option(
-    "--only", type=click.Choice(["use", "faults", "proof"]), help="Only one part: INCOMPLETE."
+    "--only",
+    type=click.Choice(["use", "faults", "margins", "proof"]),
+    help="Only one part: INCOMPLETE.",
+)
+@click.option(
+    "--builds",
+    type=click.IntRange(1, 100_000),
+    help="True builds that the margins draw: 24, or 1000 with --only margins.",
 )
 @click.option("--out", type=FOLDER, help="Folder for report and document.")
 @click.option("--scenario", help="With --only use: your own use, a file or a shipped one's name.")
 def rehearse(
-    build: str, as_json: bool, seed: int, only: str | None, out: Path | None, scenario: str | None
+    build: str,
+    as_json: bool,
+    seed: int,
+    only: str | None,
+    builds: int | None,
+    out: Path | None,
+    scenario: str | None,
 ) -> None:
-    """Size, use and every fault, judged: one verdict. This is the main job."""
+    """Size, use, every fault and margins, judged: one verdict. This is the main job."""
     if scenario is not None and only != "use":
         raise click.UsageError("--scenario goes with --only use")
-    sys.exit(_rehearse(build, as_json, seed, only, out, scenario))
+    if builds is not None and only not in (None, "margins"):
+        raise click.UsageError("--builds goes with margins: alone with --only margins, or with all")
+    sys.exit(_rehearse(build, as_json, seed, only, out, scenario, builds))
 
 
 def _rehearse(
@@ -137,6 +152,7 @@ def _rehearse(
     only: str | None,
     out: Path | None,
     scenario: str | None = None,
+    builds: int | None = None,
 ) -> int:
     from diodewright.build import load
     from diodewright.derive import settings
@@ -151,7 +167,7 @@ def _rehearse(
     if out:
         make_folder(out)
     with screen.progress() as say:
-        done = rehearse(loaded, seed, only, say, scenario=own)
+        done = rehearse(loaded, seed, only, say, scenario=own, builds=builds)
     written = write_report(done, out) if out else None
     if as_json:
         print_text(done.as_json())

@@ -11,7 +11,7 @@ from diodewright.derive import criteria, settings
 from diodewright.faults import CATALOGUE
 from diodewright.judge import judge
 from diodewright.rehearse.cases import LEAD_IN_MS, CaseRun, lacks, moments, run_case
-from diodewright.rehearse.use import _tail_charge, dark_A, tally_values
+from diodewright.rehearse.use import dark_A, tail_charge, tally_values
 from diodewright.sim import Machine, Trace, new_tally
 from lamps import held, powered
 
@@ -43,7 +43,7 @@ def _stored_J(machine: Machine) -> float:
 @functools.cache
 def _used(name: str, substeps: int) -> Done:
     build = load(name)
-    machine = powered(build, _tail_charge(build), plants={"trip_A": build.comparator.trip_min_A})
+    machine = powered(build, tail_charge(build), plants={"trip_A": build.comparator.trip_min_A})
     machine.substeps = substeps
     before = {counted: machine.true(counted) for counted in COUNTED}
     tally = new_tally(machine.engine, dark_A(build))

@@ -55,6 +55,7 @@ class Rehearsal:
     scenario : the builder's own, its steps as rows, where it took the place of the one use.
     traces : thinned columns for figures.
     edges : findings on what happens within microseconds, as plain values.
+    margins : what the parts' tolerances leave of every limit, as plain values; see `margins`.
     """
 
     verdict: str
@@ -76,6 +77,7 @@ class Rehearsal:
     traces: dict[str, dict[str, Any]]
     scenario: dict[str, Any] = field(default_factory=dict)
     edges: list[dict[str, Any]] = field(default_factory=list)
+    margins: dict[str, Any] = field(default_factory=dict)
 
     def as_dict(self) -> dict[str, Any]:
         """Return the document as plain values, `format` first."""

@@ -25,6 +25,7 @@ from diodewright.rehearse.document import Rehearsal, thinned
 from diodewright.rehearse.edges import edge_findings
 from diodewright.rehearse.hazards import cautions_of, hazard_of
 from diodewright.rehearse.leaves_out import LEAVES_OUT
+from diodewright.rehearse.margins import BUILDS, BUILDS_BESIDE, margins_of, margins_reasons
 from diodewright.rehearse.matters import NOT_WEIGHED, unweighed, weigh
 from diodewright.rehearse.proving import NOT_PROVED, proof_of_law, proof_reasons
 from diodewright.rehearse.scenario_file import Scenario
@@ -35,7 +36,7 @@ from diodewright.size import size
 
 __all__ = ["PARTS", "rehearse"]
 
-PARTS = ("use", "faults", "proof")
+PARTS = ("use", "faults", "margins", "proof")
 
 
 def _no_progress(_: str) -> None:
@@ -175,6 +176,24 @@ def _cases(
     return cases, []
 
 
+def _margins(
+    build: Build,
+    engine: Engine,
+    seed: int,
+    builds: int,
+    say: Callable[[str], None],
+    pool: Executor | None,
+) -> tuple[dict[str, Any], list[str]]:
+    """Return the margins, and what they make fail; nothing of a build that never lights."""
+    with contextlib.ExitStack() as ended:
+        taken = pool or ended.enter_context(ThreadPoolExecutor(os.cpu_count()))
+        try:
+            found = margins_of(build, engine, seed, builds, say, taken)
+        except NoHealthyStart as error:
+            return {}, [str(error)]
+    return found, margins_reasons(found)
+
+
 def rehearse(
     build: Build,
     seed: int = 1,
@@ -183,6 +202,7 @@ def rehearse(
     engine: Engine | None = None,
     scenario: Scenario | None = None,
     pool: Executor | None = None,
+    builds: int | None = None,
 ) -> Rehearsal:
     """Rehearse `build` and return the one document.
 
@@ -194,6 +214,8 @@ def rehearse(
     scenario : runs in place of the one use; only together with `only` "use".
     pool : where the fault cases run (see `diodewright.rehearse.sweep`); threads of this process
         where None. The result does not depend on it.
+    builds : how many true builds the margins draw; where None a few, or `BUILDS` where margins
+        are all that is rehearsed.
 
     Raises
     ------
@@ -219,6 +241,11 @@ def rehearse(
         with contextlib.ExitStack() as ended:
             taken = pool or ended.enter_context(ThreadPoolExecutor(os.cpu_count()))
             cases, stopped = _cases(build, engine, seed, say, taken)
+    margins: dict[str, Any] = {}
+    short: list[str] = []
+    if only in (None, "margins"):
+        drawn = builds or (BUILDS if only else BUILDS_BESIDE)
+        margins, short = _margins(build, engine, seed, drawn, say, pool)
     weighed = unweighed(build, NOT_WEIGHED)
     if use and cases and not stopped:
         weighed = weigh(build, engine, seed, use, cases, say)
@@ -226,7 +253,7 @@ def rehearse(
     fails, missing = _reasons(findings, edges, cases, hazard)
     proof = proof_of_law(say) if only in (None, "proof") else NOT_PROVED
     refuted, unproved = proof_reasons(proof)
-    fails = stopped + fails + refuted
+    fails = [*dict.fromkeys(stopped + fails + short), *refuted]
     missing += unproved
     if only is not None:
         by = f", by the scenario {scenario.name}" if scenario else ""
@@ -260,4 +287,5 @@ def rehearse(
         scenario=scenario_dict(scenario, use) if scenario and use else {},
         traces=_traces(build, use, scenario) if use else {},
         edges=[_plain(finding) for finding in edges],
+        margins=margins,
     )

@@ -22,7 +22,7 @@ from diodewright.sim import Engine, Event, Machine, Trace, lamp_use, new_tally, 
 from diodewright.sim.machine import peek
 from diodewright.sim.tally import NEVER, TALLY
 
-__all__ = ["PRESS_S", "REST_S", "USE_S", "Use", "rested", "run_use", "tally_values"]
+__all__ = ["PRESS_S", "REST_S", "USE_S", "Use", "rested", "run_use", "tail_charge", "tally_values"]
 
 #: Rest with the controller on, so that the heat budget has emptied [s].
 REST_S = 1800
@@ -101,11 +101,11 @@ def rested(
     return machine
 
 
-def _tail_charge(build: Build) -> float:
+def tail_charge(build: Build, share: float = _BEFORE_CUTBACK) -> float:
     """Return the charge from which a use reaches the pack's cutback before its end.
 
     The law's estimate lacks the sag that it does not compensate; that much is added to the
-    voltage at which cutback begins, and `_BEFORE_CUTBACK` of a use's charge on top.
+    voltage at which cutback begins, and `share` of a use's charge on top.
     """
     pack = build.pack
     if pack.kind == "bench_supply":
@@ -117,13 +117,13 @@ def _tail_charge(build: Build) -> float:
     load_A = pack_load_A(build, output_W, volts, 0.0)
     unseen_ohm = p.pack_fast_ohm + p.pack_slow_ohm - settings(build)["sag_mohm"] / 1000
     empty = charge_for_volts(build, volts + load_A * unseen_ohm)
-    taken = load_A * USE_S * _BEFORE_CUTBACK / (3600 * pack.capacity_Ah * pack.parallel)
+    taken = load_A * USE_S * share / (3600 * pack.capacity_Ah * pack.parallel)
     return min(1.0, pack.start_charge_pct / 100, empty + taken)
 
 
 def run_use(build: Build, engine: Engine, seed: int) -> Use:
     """Run the healthy use of `build` and return what it showed."""
-    machine = rested(build, engine, seed, _tail_charge(build), build.comparator.trip_min_A)
+    machine = rested(build, engine, seed, tail_charge(build), build.comparator.trip_min_A)
     press = machine.now + 1000 * PRESS_S
     delay = round(1000 * build.limits.delay_s)
     minute = press + 60_000 + delay

@@ -15,12 +15,15 @@ from diodewright.rehearse.document import KEPT
 
 __all__ = [
     "Assumed",
+    "Band",
     "Case",
     "Closest",
     "Document",
     "Figure",
     "Finding",
     "Hazard",
+    "Margins",
+    "Quantity",
     "Scenario",
     "Step",
     "Tightest",
@@ -192,6 +195,99 @@ class Scenario(msgspec.Struct, frozen=True, kw_only=True):
     steps: list[Step]
 
 
+class Eater(msgspec.Struct, frozen=True, kw_only=True):
+    """One tolerance beside a quantity: its part of the swing, and of the margin alone."""
+
+    tolerance: str
+    swing_share: float
+    eats_share: float
+    worst: float
+
+
+class Quantity(msgspec.Struct, frozen=True, kw_only=True):
+    """One limit over all true builds; told, not judged, where typical parts are asked for it."""
+
+    id: str
+    scope: Literal["use", "fault"]
+    meaning: str
+    unit: Unit
+    sense: Literal["at_most", "at_least"]
+    limit: float
+    judged: bool
+    nominal: float
+    corner: float
+    drawn_worst: float | None
+    drawn_quantile: float | None
+    quantile_share: float | None
+    margin_nominal: float
+    margin_worst: float
+    status: Literal["holds", "fails", "told"]
+    mend: str
+    by: list[Eater]
+
+
+class Band(msgspec.Struct, frozen=True, kw_only=True):
+    """One threshold's guard band: built in, and needed by the parts."""
+
+    row: str
+    word: str
+    healthy: float
+    threshold: float
+    unit: Unit
+    built_in: float
+    needed: float
+    likely: float
+    fits: bool
+    mend: str
+
+
+class Trip(msgspec.Struct, frozen=True, kw_only=True):
+    """A latch of a true build with nothing broken."""
+
+    build: str
+    kind: Literal["nominal", "alone", "corner", "drawn"]
+    use: str
+    cause: str
+    judged: bool
+
+
+class Lost(msgspec.Struct, frozen=True, kw_only=True):
+    """A fault case that a true build does not survive."""
+
+    build: str
+    kind: Literal["nominal", "alone", "corner", "drawn"]
+    case: str
+    why: str
+
+
+class Spreads(msgspec.Struct, frozen=True, kw_only=True):
+    """One row of the table of tolerances."""
+
+    name: str
+    part: str
+    how: str
+    low: float
+    high: float
+    unit: Unit
+    shape: Literal["even", "normal"]
+    source: str
+
+
+class Margins(msgspec.Struct, frozen=True, kw_only=True):
+    """What the parts' tolerances leave of every limit."""
+
+    builds: int
+    confidence: float
+    covered_share: float
+    tripped_builds: int
+    quantities: list[Quantity]
+    guard_bands: list[Band]
+    trips: list[Trip]
+    lost: list[Lost]
+    cases: list[str]
+    tolerances: list[Spreads]
+
+
 class Document(msgspec.Struct, frozen=True, kw_only=True):
     """The whole document; `use`, `tightest`, `scenario` are None where there are none."""
 
@@ -214,6 +310,7 @@ class Document(msgspec.Struct, frozen=True, kw_only=True):
     traces: dict[str, Columns]
     scenario: Scenario | None
     edges: list[Finding] = []
+    margins: Margins | None = None
 
     @property
     def format(self) -> int:
@@ -231,7 +328,7 @@ def document_of(done: Rehearsal) -> Document:
         one line that names the place.
     """
     values: dict[str, Any] = done.as_dict()
-    for key in ("use", "tightest", "scenario"):
+    for key in ("use", "tightest", "scenario", "margins"):
         values[key] = values[key] or None
     try:
         document = msgspec.convert(values, Document)
@@ -250,11 +347,22 @@ def _refuse_contradiction(document: Document) -> None:
     broken = [f"{case.id}@{case.at}" for case in document.faults if not case.survives]
     judged = document.edges + document.findings
     broken += [finding.id for finding in judged if finding.status != "holds"]
+    broken += _broken_margins(document.margins)
     broken += document.hazard.breaches + document.reasons
     if document.verdict == "HOLDS" and broken:
         raise ValueError(f"verdict HOLDS, but {broken[0]} does not")
     if document.verdict != "HOLDS" and not document.reasons:
         raise ValueError(f"verdict {document.verdict} without a reason")
+
+
+def _broken_margins(margins: Margins | None) -> list[str]:
+    """Return what does not hold among the margins."""
+    if margins is None:
+        return []
+    broken = [row.id for row in margins.quantities if row.status == "fails"]
+    broken += [f"guard band {band.word}" for band in margins.guard_bands if not band.fits]
+    broken += [f"{row.build}: {row.cause}" for row in margins.trips if row.judged]
+    return broken + [f"{row.build}: {row.case}" for row in margins.lost]
 
 
 def _refuse_twins(document: Document) -> None:
