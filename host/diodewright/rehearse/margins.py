@@ -10,7 +10,8 @@ Three kinds of true builds are tried, all under the settings of the nominal one 
 The damage criteria of use and faults are judged in all three. A row that latches with nothing
 broken, or a light that never comes, is judged like damage where one part alone or a drawn build
 does it; at a corner, where some thirty parts stand at their limits at once, it is told: whether
-thresholds hold the worst case is what the guard bands are judged by (`derive.guard_bands`).
+thresholds hold the worst case is what the guard bands are judged by (`derive.guard_bands`). A
+fault that breaks no limit but is not answered as expected is told too.
 
 Of N drawn builds the worst is a bound for the share ``0.05 ** (1 / N)`` of all builds, with 95 %
 confidence and whatever the distribution (S. S. Wilks, Ann. Math. Statist. 12 (1941), 91).
@@ -34,7 +35,15 @@ from diodewright.rehearse.sweep import in_order
 from diodewright.rehearse.trial import Trial, TrialJob, decisive_cases, run_trial
 from diodewright.sim import Engine, power_up
 
-__all__ = ["BUILDS", "BUILDS_BESIDE", "CONFIDENCE", "draws_of", "margins_of", "margins_reasons"]
+__all__ = [
+    "BUILDS",
+    "BUILDS_BESIDE",
+    "CONFIDENCE",
+    "covered_share",
+    "draws_of",
+    "margins_of",
+    "margins_reasons",
+]
 
 #: Builds drawn where margins are all that is rehearsed, and beside the other parts.
 BUILDS = 1000
@@ -47,6 +56,11 @@ _FIXED = ("own-shunt", "cold-hold")
 _TOLD = ("light", "before-cutback")
 #: The tolerances that are named beside a quantity.
 _NAMED = 5
+
+
+def covered_share(builds: int) -> float:
+    """Return the share of all builds that do no worse than the worst of `builds` drawn ones."""
+    return float((1.0 - CONFIDENCE) ** (1.0 / builds))
 
 
 @dataclass(frozen=True)
@@ -259,10 +273,10 @@ def _trips(runs: Sequence[_Run], kind: str) -> Iterator[dict[str, Any]]:
             }
 
 
-def _lost(runs: Sequence[_Run], kind: str) -> Iterator[dict[str, Any]]:
-    """Yield each fault case that a true build does not survive."""
+def _cases(runs: Sequence[_Run], kind: str, which: str) -> Iterator[dict[str, Any]]:
+    """Yield each fault case of true builds that was lost, or not noticed."""
     for run in runs:
-        for case, why in run.trial.lost.items():
+        for case, why in getattr(run.trial, which).items():
             yield {"build": run.said, "kind": kind, "case": case, "why": why}
 
 
@@ -306,12 +320,15 @@ def margins_of(
     return {
         "builds": builds,
         "confidence": CONFIDENCE,
-        "covered_share": (1.0 - CONFIDENCE) ** (1.0 / builds) if builds else 0.0,
+        "covered_share": covered_share(builds),
         "tripped_builds": sum(bool(run.trial.causes) for run in drawn),
         "quantities": [row for row in found if row is not None],
         "guard_bands": [_band_dict(band) for band in guard_bands(build)],
         "trips": trips,
-        "lost": [row for kind, runs in kinds.items() for row in _lost(runs, kind)],
+        "lost": [row for kind, runs in kinds.items() for row in _cases(runs, kind, "lost")],
+        "unnoticed": [
+            row for kind, runs in kinds.items() for row in _cases(runs, kind, "unnoticed")
+        ],
         "cases": [f"{fault.id}@{at}" for fault, at in job.cases],
         "tolerances": [_tolerance_dict(row) for row in rows],
     }

@@ -16,14 +16,21 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-from diodedriver import words
 from diodewright.build import Build
 from diodewright.derive.tolerances import Tolerance, drawn_values
 from diodewright.faults import CATALOGUE, Fault
 from diodewright.judge import CaseFinding, Finding
 from diodewright.plant import record
 from diodewright.rehearse.cases import NoHealthyStart, lacks, moments, run_case
-from diodewright.rehearse.use import PRESS_S, REST_S, USE_S, dark_A, tail_charge, tally_values
+from diodewright.rehearse.use import (
+    PRESS_S,
+    REST_S,
+    USE_S,
+    dark_A,
+    first_cause,
+    tail_charge,
+    tally_values,
+)
 from diodewright.sim import Event, Machine, new_tally, power_up
 from diodewright.sim.machine import SUBSTEPS
 from diodewright.sim.tally import NEVER
@@ -78,13 +85,15 @@ class Trial:
         "before_cutback_s" of the warm one. Empty where it never lit.
     faults : criterion -> the finding of least margin among the fault cases, and its case.
     causes : use -> the row that latched in it with nothing broken.
-    lost : case -> why it does not survive.
+    lost : case -> which damage criterion it breaks.
+    unnoticed : case -> what was expected of it and did not happen, though nothing was damaged.
     """
 
     values: dict[str, float]
     faults: dict[str, tuple[Finding, str]] = field(default_factory=dict)
     causes: dict[str, str] = field(default_factory=dict)
     lost: dict[str, str] = field(default_factory=dict)
+    unnoticed: dict[str, str] = field(default_factory=dict)
 
 
 def _rested(job: TrialJob) -> Machine:
@@ -99,12 +108,6 @@ def _rested(job: TrialJob) -> Machine:
     events = (Event(up - 1, "law.budget", budget), Event(up - 1, "law.model", 0))
     machine.run(up, new_tally(engine, dark_A(job.build)), events)
     return machine
-
-
-def _latched(tally: record.Filled) -> str | None:
-    """Return the first row that latched, cleared since or not."""
-    row = int(tally_values(tally)["first_cause"])
-    return words.FAULTS[row - 1][0] if row else None
 
 
 def _release(machine: Machine, tally: record.Filled) -> None:
@@ -178,24 +181,48 @@ def run_trial(job: TrialJob) -> Trial:
     except NoHealthyStart:
         return Trial({}, causes={"warm": machine.cause() or machine.mode()})
     low = None if job.build.pack.kind == "bench_supply" else _low(job, dark)
-    causes = {"warm": _latched(warm), "low": _latched(low) if low else None}
-    faults: dict[str, tuple[Finding, str]] = {}
-    lost: dict[str, str] = {}
-    for fault, at in job.cases:
-        run = run_case(job.build, taken[at], fault, at, job.seed)
-        name = f"{fault.id}@{at}"
-        if not run.finding.survives:
-            lost[name] = run.finding.why
-        for found in run.findings:
-            kept = faults.get(found.id)
-            if kept is None or _margin(found) < _margin(kept[0]):
-                faults[found.id] = (found, name)
+    causes = {"warm": first_cause(warm), "low": first_cause(low) if low else None}
+    runs = [_struck(job, taken, fault, at) for fault, at in job.cases]
     return Trial(
         values=_in_use(warm, low, light_W),
-        faults=faults,
+        faults=_tightest(runs),
         causes={use: cause for use, cause in causes.items() if cause and cause != "pack_low"},
-        lost=lost,
+        lost={run.name: run.why for run in runs if run.damaged},
+        unnoticed={run.name: run.why for run in runs if run.missed},
     )
+
+
+@dataclass(frozen=True)
+class _Struck:
+    """One fault case of a true build."""
+
+    name: str
+    findings: tuple[Finding, ...]
+    damaged: bool
+    missed: bool
+    why: str
+
+
+def _struck(job: TrialJob, taken: Mapping[str, Machine], fault: Fault, at: str) -> _Struck:
+    """Run one fault case and return what it showed.
+
+    What breaks a limit is damage. What is merely not answered in time may be a drift that stays
+    within what healthy parts spread: no threshold could tell the two apart.
+    """
+    run = run_case(job.build, taken[at], fault, at, job.seed)
+    damaged = any(found.status != "holds" for found in run.findings)
+    missed = not damaged and not run.finding.survives
+    return _Struck(f"{fault.id}@{at}", run.findings, damaged, missed, run.finding.why)
+
+
+def _tightest(runs: Iterable[_Struck]) -> dict[str, tuple[Finding, str]]:
+    """Return the finding of least margin of each criterion, and its case."""
+    kept: dict[str, tuple[Finding, str]] = {}
+    for run in runs:
+        for found in run.findings:
+            if found.id not in kept or _margin(found) < _margin(kept[found.id][0]):
+                kept[found.id] = (found, run.name)
+    return kept
 
 
 def _margin(finding: Finding) -> float:

@@ -22,7 +22,17 @@ from diodewright.sim import Engine, Event, Machine, Trace, lamp_use, new_tally, 
 from diodewright.sim.machine import peek
 from diodewright.sim.tally import NEVER, TALLY
 
-__all__ = ["PRESS_S", "REST_S", "USE_S", "Use", "rested", "run_use", "tail_charge", "tally_values"]
+__all__ = [
+    "PRESS_S",
+    "REST_S",
+    "USE_S",
+    "Use",
+    "first_cause",
+    "rested",
+    "run_use",
+    "tail_charge",
+    "tally_values",
+]
 
 #: Rest with the controller on, so that the heat budget has emptied [s].
 REST_S = 1800
@@ -76,6 +86,12 @@ def provenance_of(build: Build, engine: Engine, seed: int) -> dict[str, object]:
 def tally_values(tally: record.Filled) -> dict[str, float]:
     """Return a Tally as a plain dictionary."""
     return {row.name: peek(tally, row.name) for row in TALLY}
+
+
+def first_cause(tally: record.Filled) -> str | None:
+    """Return the first row that latched, cleared since or not: a release clears some."""
+    row = int(tally_values(tally)["first_cause"])
+    return words.FAULTS[row - 1][0] if row else None
 
 
 def rested(
@@ -143,7 +159,7 @@ def run_use(build: Build, engine: Engine, seed: int) -> Use:
     end_s = values["last_lit_s"] if cut_s == NEVER else cut_s
     values["before_cutback_s"] = end_s - values["first_lit_s"]
     codes = sorted({int(code) for code in trace["mode"]})
-    cause = machine.cause()
+    cause = first_cause(tally)
     return Use(values, trace, cause, mode_names(codes), values, cause)
 
 

@@ -6,6 +6,7 @@ from itertools import groupby
 import jinja2
 
 from diodewright.report import facts, wording
+from diodewright.report.figure_margins import margin_figure
 from diodewright.report.figures import document_figures
 from diodewright.report.shape import Case, Document
 
@@ -20,6 +21,8 @@ _CAPTIONS = {
     "temperatures": "Solid with marks is true, dashed is what the sensors reported; the law's "
     "junction estimate is meant to lie above the true junction.",
     "pack": "The law's estimate adds back the sag it is sure of; the true pack rests higher.",
+    "margins": "Right is worse, the dotted line is the limit; beside it nominal, worst and limit, "
+    "and what the worst build leaves.",
     "modes": "One row for each mode and for each cap that was the least; what was shorter than "
     "the step between picked moments may be missing.",
 }
@@ -63,6 +66,13 @@ def _by_fault(cases: list[Case]) -> list[tuple[str, list[Case]]]:
     return [(name, list(of)) for name, of in groupby(cases, key=lambda case: case.id)]
 
 
+def _drawings(document: Document) -> dict[str, tuple[str, str]]:
+    drawings = document_figures(document)
+    if document.margins:
+        drawings["margins"] = margin_figure(document.margins)
+    return drawings
+
+
 def render(document: Document) -> str:
     """Return the page of `document`; the same document gives the same bytes.
 
@@ -71,7 +81,7 @@ def render(document: Document) -> str:
     template = resources.files("diodewright.report").joinpath(_TEMPLATE).read_text("utf-8")
     figures = {
         name: (title, drawing, _CAPTIONS[name])
-        for name, (title, drawing) in document_figures(document).items()
+        for name, (title, drawing) in _drawings(document).items()
     }
     return (
         _environment()

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from diodewright.report.shape import Margins, Quantity
+from diodewright.report.shape_margins import Margins, Quantity
 from diodewright.report.wording import against, left, number, prose, quantity
 
 __all__ = ["margin_lines", "tightest_quantities", "worst_of"]
@@ -13,8 +13,10 @@ _SHOWN = 3
 
 def worst_of(row: Quantity) -> float:
     """Return the worst value of all true builds that were tried."""
-    values = [row.corner, *(() if row.drawn_worst is None else (row.drawn_worst,))]
-    return max(values) if row.sense == "at_most" else min(values)
+    if row.drawn_worst is None:
+        return row.corner
+    pick = max if row.sense == "at_most" else min
+    return float(pick(row.corner, row.drawn_worst))
 
 
 def tightest_quantities(margins: Margins) -> list[Quantity]:
@@ -67,6 +69,13 @@ def _trips(margins: Margins) -> Iterator[str]:
         yield f"  {kind}: {rows[0].build}: {rows[0].cause} in the {rows[0].use} use{judged}"
     for row in margins.lost[:1]:
         yield f"NOT SURVIVED: {row.build}: {row.case}: {prose(row.why)}"
+    drifts = sorted({row.case for row in margins.unnoticed})
+    if drifts:
+        builds = len({row.build for row in margins.unnoticed})
+        yield (
+            f"told, not judged: in {builds} of all builds tried {', '.join(drifts)} stays within "
+            "what healthy parts spread; no limit is broken"
+        )
 
 
 def _bands(margins: Margins) -> Iterator[str]:

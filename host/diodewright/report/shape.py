@@ -12,18 +12,16 @@ import msgspec
 from diodedriver import words
 from diodewright.rehearse import FORMAT, Rehearsal
 from diodewright.rehearse.document import KEPT
+from diodewright.report.shape_margins import Margins, Unit, broken_margins
 
 __all__ = [
     "Assumed",
-    "Band",
     "Case",
     "Closest",
     "Document",
     "Figure",
     "Finding",
     "Hazard",
-    "Margins",
-    "Quantity",
     "Scenario",
     "Step",
     "Tightest",
@@ -34,8 +32,6 @@ __all__ = [
 
 Columns = dict[str, list[float]]
 Reaction = Annotated[str, msgspec.Meta(pattern="^(law|hardware|controls|none)")]
-
-Unit = Annotated[str, msgspec.Meta(pattern=r"^([!-~]{0,12}|[!-~]{1,6}, [!-~]{1,6})\Z")]
 
 _TRACES = ("use", "rise")
 #: Columns of codes -> the names that the codes stand for.
@@ -195,99 +191,6 @@ class Scenario(msgspec.Struct, frozen=True, kw_only=True):
     steps: list[Step]
 
 
-class Eater(msgspec.Struct, frozen=True, kw_only=True):
-    """One tolerance beside a quantity: its part of the swing, and of the margin alone."""
-
-    tolerance: str
-    swing_share: float
-    eats_share: float
-    worst: float
-
-
-class Quantity(msgspec.Struct, frozen=True, kw_only=True):
-    """One limit over all true builds; told, not judged, where typical parts are asked for it."""
-
-    id: str
-    scope: Literal["use", "fault"]
-    meaning: str
-    unit: Unit
-    sense: Literal["at_most", "at_least"]
-    limit: float
-    judged: bool
-    nominal: float
-    corner: float
-    drawn_worst: float | None
-    drawn_quantile: float | None
-    quantile_share: float | None
-    margin_nominal: float
-    margin_worst: float
-    status: Literal["holds", "fails", "told"]
-    mend: str
-    by: list[Eater]
-
-
-class Band(msgspec.Struct, frozen=True, kw_only=True):
-    """One threshold's guard band: built in, and needed by the parts."""
-
-    row: str
-    word: str
-    healthy: float
-    threshold: float
-    unit: Unit
-    built_in: float
-    needed: float
-    likely: float
-    fits: bool
-    mend: str
-
-
-class Trip(msgspec.Struct, frozen=True, kw_only=True):
-    """A latch of a true build with nothing broken."""
-
-    build: str
-    kind: Literal["nominal", "alone", "corner", "drawn"]
-    use: str
-    cause: str
-    judged: bool
-
-
-class Lost(msgspec.Struct, frozen=True, kw_only=True):
-    """A fault case that a true build does not survive."""
-
-    build: str
-    kind: Literal["nominal", "alone", "corner", "drawn"]
-    case: str
-    why: str
-
-
-class Spreads(msgspec.Struct, frozen=True, kw_only=True):
-    """One row of the table of tolerances."""
-
-    name: str
-    part: str
-    how: str
-    low: float
-    high: float
-    unit: Unit
-    shape: Literal["even", "normal"]
-    source: str
-
-
-class Margins(msgspec.Struct, frozen=True, kw_only=True):
-    """What the parts' tolerances leave of every limit."""
-
-    builds: int
-    confidence: float
-    covered_share: float
-    tripped_builds: int
-    quantities: list[Quantity]
-    guard_bands: list[Band]
-    trips: list[Trip]
-    lost: list[Lost]
-    cases: list[str]
-    tolerances: list[Spreads]
-
-
 class Document(msgspec.Struct, frozen=True, kw_only=True):
     """The whole document; `use`, `tightest`, `scenario` are None where there are none."""
 
@@ -347,22 +250,12 @@ def _refuse_contradiction(document: Document) -> None:
     broken = [f"{case.id}@{case.at}" for case in document.faults if not case.survives]
     judged = document.edges + document.findings
     broken += [finding.id for finding in judged if finding.status != "holds"]
-    broken += _broken_margins(document.margins)
+    broken += broken_margins(document.margins)
     broken += document.hazard.breaches + document.reasons
     if document.verdict == "HOLDS" and broken:
         raise ValueError(f"verdict HOLDS, but {broken[0]} does not")
     if document.verdict != "HOLDS" and not document.reasons:
         raise ValueError(f"verdict {document.verdict} without a reason")
-
-
-def _broken_margins(margins: Margins | None) -> list[str]:
-    """Return what does not hold among the margins."""
-    if margins is None:
-        return []
-    broken = [row.id for row in margins.quantities if row.status == "fails"]
-    broken += [f"guard band {band.word}" for band in margins.guard_bands if not band.fits]
-    broken += [f"{row.build}: {row.cause}" for row in margins.trips if row.judged]
-    return broken + [f"{row.build}: {row.case}" for row in margins.lost]
 
 
 def _refuse_twins(document: Document) -> None:
