@@ -15,9 +15,9 @@ from diodewright.rehearse import Rehearsal, margins, rehearse
 from diodewright.rehearse.cases import moments
 from diodewright.rehearse.margins import covered_share, draws_of, margins_of, margins_reasons
 from diodewright.rehearse.trial import TrialJob, run_trial
-from diodewright.rehearse.use import PRESS_S, USE_S, dark_A, rested, tally_values
+from diodewright.rehearse.use import PRESS_S, USE_S, dark_A, first_cause, rested, tally_values
 from diodewright.report.shape import document_of
-from diodewright.sim import compiled, new_tally, power_up
+from diodewright.sim import Event, compiled, new_tally, power_up
 
 LAMP = load("smoke_tunnel")
 WORDS = settings(LAMP)
@@ -152,7 +152,7 @@ def test_what_is_asked_of_typical_parts_is_told_and_never_fails(small) -> None:
 
 
 def test_the_worst_of_59_drawn_builds_covers_95_percent_at_95_percent_confidence() -> None:
-    """The first-order two-sided-free bound of Wilks: 59 runs for 95/95, the textbook number."""
+    """Wilks' first-order one-sided bound: 59 runs for 95/95, the textbook number."""
     assert covered_share(59) >= 0.95 > covered_share(58)
     assert covered_share(1000) == pytest.approx(0.997, abs=1e-4)
 
@@ -207,3 +207,18 @@ def test_a_drift_within_what_healthy_parts_spread_is_told_but_not_judged() -> No
     assert low.lost == {}
     assert "still lit" in low.unnoticed["own-shunt-drift@steady"]
     assert low.faults["diode-current"][0].value < 0.85
+
+
+def test_a_row_that_the_release_clears_is_still_a_false_trip() -> None:
+    """A thermistor that reads hot for a while latches "hot", which a release clears."""
+    machine = power_up(compiled(), plant_values(LAMP), WORDS)
+    tally = new_tally(compiled(), dark_A(LAMP))
+    events = (
+        Event(1000, "plant.trigger", 1),
+        Event(7500, "plant.mount_read_gain", 0.3),
+        Event(7900, "plant.mount_read_gain", 1.0),
+        Event(8500, "plant.trigger", 0),
+    )
+    machine.run(60_000, tally, events)
+    assert machine.cause() is None
+    assert first_cause(tally) == "hot"
