@@ -7,9 +7,6 @@ from diodewright.report.wording import against, left, number, prose, quantity
 
 __all__ = ["margin_lines", "tightest_quantities", "worst_of"]
 
-#: So many quantities stand on the screen; the rest is in the report.
-_SHOWN = 3
-
 
 def worst_of(row: Quantity) -> float:
     """Return the worst value of all true builds that were tried."""
@@ -25,62 +22,55 @@ def tightest_quantities(margins: Margins) -> list[Quantity]:
     return sorted(judged, key=lambda row: row.margin_worst)
 
 
-def _drawn(margins: Margins) -> str:
-    percent = 100 * margins.confidence
-    return (
-        f"{margins.builds} drawn builds, all tolerances alone at both ends and the worst corners; "
-        f"{number(percent)} % sure that {number(100 * margins.covered_share)} % of builds do no "
-        "worse than the worst drawn"
-    )
-
-
 def _row(row: Quantity) -> str:
     at_worst = against(worst_of(row), row.limit, row.unit, row.sense)
+    mark = "FAILS" if row.status == "fails" else "tightest"
     said = (
-        f"{row.status.upper() if row.status == 'fails' else row.status}: "
-        f"{prose(row.meaning)} ({row.scope}): nominal {quantity(row.nominal, row.unit, 4)}, "
+        f"{mark}: {prose(row.meaning)} ({row.scope}): "
+        f"nominal {quantity(row.nominal, row.unit, 4)}, "
         f"worst {at_worst} ({left(row.margin_worst)})"
     )
     if row.by:
         first = max(row.by, key=lambda each: each.eats_share)
         share = number(100 * first.eats_share, 2)
-        said += f"; {first.tolerance} eats most: {share} % of the margin alone"
+        said += f"; {first.tolerance} alone eats {share} % of it"
     return said
 
 
 def margin_lines(margins: Margins) -> Iterator[str]:
-    """Yield the lines of the block."""
-    yield _drawn(margins)
+    """Yield the lines of the block: few, the report has the rest."""
     ranked = tightest_quantities(margins)
     broken = [row for row in ranked if row.status == "fails"]
-    yield f"{len(ranked) - len(broken)} of {len(ranked)} limits hold in every build tried"
-    for row in broken or ranked[:_SHOWN]:
+    held = f"{len(ranked) - len(broken)} of {len(ranked)} limits hold"
+    yield f"each tolerance alone, worst corners, {margins.builds} drawn builds: {held}"
+    for row in broken or ranked[:1]:
         yield _row(row)
+    yield _counted(margins)
     yield from _trips(margins)
-    yield from _bands(margins)
+    for band in margins.guard_bands:
+        if not band.fits:
+            missing = quantity(band.needed - band.built_in, band.unit, 2)
+            yield f"TOO NARROW: {band.row} ({band.word}): {missing} short; mend: {band.mend}"
+
+
+def _counted(margins: Margins) -> str:
+    fit = sum(band.fits for band in margins.guard_bands)
+    sure, share = number(100 * margins.confidence), number(100 * margins.covered_share)
+    return (
+        f"false trips: {margins.tripped_builds} of {margins.builds} drawn; "
+        f"{fit} of {len(margins.guard_bands)} guard bands fit; "
+        f"{sure} % sure that {share} % of builds do no worse than the worst drawn"
+    )
 
 
 def _trips(margins: Margins) -> Iterator[str]:
-    yield f"false trips: {margins.tripped_builds} of {margins.builds} drawn builds"
-    kinds = {row.kind for row in margins.trips}
-    for kind in sorted(kinds):
-        rows = [row for row in margins.trips if row.kind == kind]
-        judged = "" if rows[0].judged else " (all parts at their limits at once: told, not judged)"
-        yield f"  {kind}: {rows[0].build}: {rows[0].cause} in the {rows[0].use} use{judged}"
+    for kind in sorted({row.kind for row in margins.trips}):
+        first = next(row for row in margins.trips if row.kind == kind)
+        told = "" if first.judged else " (told, not judged)"
+        yield f"{kind}: {first.build}: {first.cause} in the {first.use} use{told}"
     for row in margins.lost[:1]:
         yield f"NOT SURVIVED: {row.build}: {row.case}: {prose(row.why)}"
-    drifts = sorted({row.case for row in margins.unnoticed})
+    drifts = ", ".join(sorted({row.case for row in margins.unnoticed}))
     if drifts:
-        builds = len({row.build for row in margins.unnoticed})
-        yield (
-            f"told, not judged: in {builds} of all builds tried {', '.join(drifts)} stays within "
-            "what healthy parts spread; no limit is broken"
-        )
-
-
-def _bands(margins: Margins) -> Iterator[str]:
-    short = [band for band in margins.guard_bands if not band.fits]
-    yield f"{len(margins.guard_bands) - len(short)} of {len(margins.guard_bands)} guard bands fit"
-    for band in short:
-        missing = quantity(band.needed - band.built_in, band.unit, 2)
-        yield f"TOO NARROW: {band.row} ({band.word}): {missing} short; mend: {band.mend}"
+        count = len({row.build for row in margins.unnoticed})
+        yield f"told: {drifts} not noticed in {count} builds, no limit broken"
