@@ -27,12 +27,16 @@ nm mm mm2 m m2 mrad deg sr lm pct codes lsb
 #: why a field, parameter or function may go without a unit: which ones do
 UNITLESS = {
     "any unit; which one stands beside it in the same row or call": """
-        value low high limit least start a b larger check_number given peek true difference""",
+        value low high limit least start a b larger check_number given peek true difference
+        nominal corner drawn_worst drawn_quantile worst worst_of of amount reading away towards
+        variance likely healthy threshold built_in needed""",
     "a pure number": """
-        arrhenius blue_weighting buck_duty charge_for_volts cold_factor constant convert cutoff
-        decay duty exp_near factor gain held ideality_min log_near margin optical_density
-        output_divider pack_divider ratio reflectance share soc speed thermal_share trim_gain
-        weighting""",
+         arrhenius blue_weighting buck_duty charge_for_volts cold_factor constant convert cutoff
+         decay duty exp_near factor gain held ideality_min log_near margin optical_density
+         output_divider pack_divider ratio reflectance share soc speed thermal_share trim_gain
+         weighting
+         chance confidence covered_share eats_share margin_nominal margin_of margin_worst placed
+         quantile_share swing_share tail_charge z""",
     "the name is the unit, or the symbol of a published formula": """
         c3 c6 lumens lumens_bands lumens_spectrum seconds volts""",
     "a switch or code, kept in a record of floats": "cause fault",

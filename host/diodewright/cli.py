@@ -4,25 +4,17 @@ Exit codes: 0 HOLDS, 1 FAILS, 2 bad input, 3 INCOMPLETE, 70 internal error. Heav
 inside the verbs, so that help is quick.
 """
 
-import errno
-import os
-import signal
 import sys
 from pathlib import Path
 from typing import Any
 
 import click
 
+from diodewright.cli_end import ended
 from diodewright.report import completion
 
 __all__ = ["main"]
 
-EXIT_BAD_INPUT = 2
-EXIT_INCOMPLETE = 3
-EXIT_INTERNAL = 70
-EXIT_INTERRUPTED = 130
-#: What the system says where a disk, a quota or a limit is full.
-NOT_STORED = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS, errno.EIO}
 
 BUILD = click.argument("build", shell_complete=completion.builds)
 JSON = click.option("--json", "as_json", is_flag=True, help="Print one JSON document instead.")
@@ -119,7 +111,14 @@ def size(build: str, as_json: bool, packs: bool) -> None:
 @JSON
 @SEED
 @click.option(
-    "--only", type=click.Choice(["use", "faults", "proof"]), help="Only one part: INCOMPLETE."
+    "--only",
+    type=click.Choice(["use", "faults", "margins", "proof"]),
+    help="Only one part: INCOMPLETE.",
+)
+@click.option(
+    "--builds",
+    type=click.IntRange(1, 100_000),
+    help="True builds that the margins draw: 24, or 1000 with --only margins.",
 )
 @click.option("--out", type=FOLDER, help="Folder for report and document.")
 @click.option("--scenario", help="With --only use: your own use, a file or a shipped one's name.")
@@ -136,18 +135,22 @@ def rehearse(
     as_json: bool,
     seed: int,
     only: str | None,
+    builds: int | None,
     out: Path | None,
     scenario: str | None,
     every: bool,
     without: tuple[str, ...],
     junit: Path | None,
 ) -> None:
-    """Size, use and every fault, judged: one verdict. This is the main job."""
+    """Size, use, every fault and margins, judged: one verdict. This is the main job."""
     if scenario is not None and only != "use":
         raise click.UsageError("--scenario goes with --only use")
     if (every or without) and only not in (None, "faults"):
         raise click.UsageError(f"--all and --without are about faults: not with --only {only}")
-    sys.exit(_rehearse(build, as_json, seed, only, out, scenario, junit, every, without))
+    if builds is not None and only not in (None, "margins"):
+        raise click.UsageError("--builds goes with margins: alone with --only margins, or with all")
+    more = {"every": every, "without": without, "builds": builds}
+    sys.exit(_rehearse(build, as_json, seed, only, out, scenario, junit, more))
 
 
 def _rehearse(
@@ -158,8 +161,7 @@ def _rehearse(
     out: Path | None,
     scenario: str | None = None,
     junit: Path | None = None,
-    every: bool = False,
-    without: tuple[str, ...] = (),
+    more: dict[str, Any] | None = None,
 ) -> int:
     from diodewright.build import load
     from diodewright.derive import settings
@@ -175,7 +177,7 @@ def _rehearse(
     if out:
         make_folder(out)
     with screen.progress() as say, told_as_junit(junit, build) as tell:
-        done = rehearse(loaded, seed, only, say, scenario=own, every=every, without=without)
+        done = rehearse(loaded, seed, only, say, scenario=own, **(more or {}))
         tell(done)
     written = write_report(done, out) if out else None
     if as_json:
@@ -327,98 +329,9 @@ def demo(seed: int, out: Path) -> None:
     sys.exit(_rehearse("smoke_tunnel", False, seed, None, out))
 
 
-def _refusals() -> tuple[type[Exception], ...]:
-    """Return the exceptions that are a user's mistake: their text is the message."""
-    from diodewright.build import BuildErrors
-    from diodewright.derive import DerivedError
-    from diodewright.prove import Refused, UnknownObligation
-    from diodewright.rehearse import UnknownCase
-    from diodewright.report.files import CannotWrite
-    from diodewright.report.reading import BadDocument
-    from diodewright.twin import BadRecording
-
-    return (
-        BadRecording,
-        BuildErrors,
-        DerivedError,
-        BadDocument,
-        CannotWrite,
-        Refused,
-        UnknownCase,
-        UnknownObligation,
-    )
-
-
 def main() -> None:
     """Run the command line; a user's mistake is one message and exit 2, never a traceback."""
-    _prepare()
-    code = _outcome()
-    try:
-        sys.stdout.flush()
-    except OSError as error:
-        code = _unwritten(error)
-    sys.exit(code)
-
-
-def _prepare() -> None:
-    """Make the ends of a pipe and of a line ordinary events.
-
-    A reader that goes away (``| head -1``) ends the process as it ends any other, by SIGPIPE: no
-    exit code of ours may then pass for a verdict. A closed output is written to nowhere. A
-    character that the terminal lacks becomes a mark.
-    """
-    signal.signal(signal.SIGPIPE, signal.SIG_DFL)
-    # opened before anything else is, so that no file of ours takes the place of a closed output
-    sys.stdout = sys.stdout or open(os.devnull, "w", encoding="utf-8")  # noqa: PTH123, SIM115
-    sys.stderr = sys.stderr or open(os.devnull, "w", encoding="utf-8")  # noqa: PTH123, SIM115
-    for stream in (sys.stdout, sys.stderr):
-        stream.reconfigure(errors="replace")  # type: ignore[union-attr]
-
-
-def _outcome() -> int:
-    """Run a verb and return the exit code."""
-    try:
-        verbs(standalone_mode=False)
-    except SystemExit as end:
-        return end.code if isinstance(end.code, int) else EXIT_INTERNAL
-    except (click.exceptions.Abort, KeyboardInterrupt):
-        return EXIT_INTERRUPTED
-    except click.ClickException as error:
-        error.show()
-        return EXIT_BAD_INPUT
-    except Exception as error:  # noqa: BLE001 the last line of defence: classify, never swallow
-        return _classified(error)
-    return 0
-
-
-def _classified(error: Exception) -> int:
-    from diodewright.prove import Unprovable
-    from diodewright.report.pdf import NoPdf
-    from diodewright.sim import EngineError
-    from diodewright.twin import Absent
-
-    if isinstance(error, _refusals()):
-        click.echo(str(error), err=True)
-        return EXIT_BAD_INPUT
-    if isinstance(error, EngineError | Unprovable | Absent | NoPdf):
-        click.echo(f"INCOMPLETE: {error}", err=True)
-        return EXIT_INCOMPLETE
-    if isinstance(error, OSError) and error.errno in NOT_STORED:
-        return _unwritten(error)
-    import traceback
-
-    traceback.print_exc()
-    click.echo("internal error: this is a fault of diodewright, not of your build", err=True)
-    return EXIT_INTERNAL
-
-
-def _unwritten(error: OSError) -> int:
-    """Say that the output or a file of the engine could not be stored."""
-    with open(os.devnull, "wb") as nowhere:  # noqa: PTH123
-        # what is still held back would fail once more as Python ends
-        os.dup2(nowhere.fileno(), sys.stdout.fileno())
-    click.echo(f"{error.filename or 'the output'}: can't be written: {error.strerror}", err=True)
-    return EXIT_BAD_INPUT
+    sys.exit(ended(verbs))
 
 
 if __name__ == "__main__":

@@ -71,7 +71,7 @@ BUILDS = {*examples(), "mine.toml", "my lamp.toml", "lamps/torch.toml"}
             "diodewright rehearse smoke_t",
             {"smoke_tunnel", "smoke_tunnel_bench", "smoke_tunnel_dummy"},
         ),
-        ("diodewright rehearse mine.toml --only ", {"use", "faults", "proof"}),
+        ("diodewright rehearse mine.toml --only ", {"use", "faults", "margins", "proof"}),
         ("diodewright rehearse --o", {"--only", "--out"}),
         ("diodewright new lamp --from ", BUILDS),
         ("diodewright report ", {"one.json"}),

@@ -59,15 +59,15 @@ def test_a_touch_limit_ten_kelvin_lower_takes_more_than_half_of_what_is_left(reh
 
 
 def test_what_cannot_matter_does_not(rehearsed) -> None:
-    """No model, setting or criterion reads the dividers' tolerance; nothing ages the heartbeat."""
-    divider, beat, noise = _weighed(
+    """No model, setting or criterion reads the contact's rating; nothing ages the heartbeat."""
+    contact, beat, noise = _weighed(
         rehearsed,
-        "sensors.voltage_tolerance_pct",
+        "switch.rated_A",
         "controls.heartbeat_ms",
         "sensors.adc_noise_codes",
     )
-    assert divider.matters is False
-    assert "nothing that is run or judged" in divider.said
+    assert contact.matters is False
+    assert "nothing that is run or judged" in contact.said
     assert beat.matters is False
     assert noise.matters is False
 

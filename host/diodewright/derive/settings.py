@@ -27,6 +27,12 @@ from diodewright.derive.electrics import (
     volts_V,
 )
 from diodewright.derive.plant import pack_full_V
+from diodewright.derive.spread import (
+    check_high_V,
+    heat_model_min_K,
+    output_high_V,
+    pack_high_V,
+)
 from diodewright.derive.worst import worst_light
 from diodewright.hazard.controls import required_controls
 from diodewright.hazard.laser_class import classify
@@ -171,9 +177,8 @@ def _heat(build: Build) -> dict[str, int]:
         "model_shift": _shift_below(
             1000 * (heat.mount_J_K * mount_sink_K_W + sensors.ntc_lag_s), 8, 16
         ),
-        # A third of the model is missed by two sensors at opposite ends of their tolerance
-        # while heat is at least 0.8 of electrical power: below this nothing can be judged.
-        "model_min_cK": math.ceil(100 * tolerance_K / (0.8 - 1 / 3)),
+        # Below this a healthy build at the ends of its tolerances can miss a third of the model.
+        "model_min_cK": math.ceil(100 * heat_model_min_K(build)),
         "model_extra_cK": math.ceil(100 * (tolerance_K + 3.0)),
         "sensor_min_cK": _cK(heat.ambient_min_degC - 25.0),
         "sensor_max_cK": _cK(120.0),
@@ -226,7 +231,7 @@ def _pack(build: Build) -> dict[str, int]:
         "loaded_min_mV": math.ceil(1000 * limits.pack_loaded_min_V),
         "rearm_mV": math.ceil(1000 * limits.pack_rearm_V),
         "rest_ticks": math.ceil(1000 * _given(limits.pack_rest_s, REST_S)),
-        "pack_max_mV": math.floor(1030 * pack_full_V(build)),
+        "pack_max_mV": _early_mV(1.03 * pack_full_V(build), pack_high_V(build)),
         "warn_mV": math.ceil(1000 * _given(limits.pack_warn_V, _warn_V(build))),
     }
 
@@ -266,21 +271,36 @@ def _follow_mA(build: Build) -> int:
     return math.ceil(1000 * max(off_A, FOLLOW_A))
 
 
+def _early_mV(usual_V: float, healthy_V: float) -> int:
+    """Return a threshold [mV] above a reading: the usual one, or what healthy parts need."""
+    return max(math.floor(1000 * usual_V), math.floor(1000 * healthy_V) + 1)
+
+
+def _open_mV(build: Build) -> int:
+    """Return the output [mV] above which the diode is taken for open.
+
+    A tenth of a volt below the comparator's trip, or where healthy parts need more, up to it.
+    """
+    trip_V = build.comparator.over_voltage_V
+    return min(_early_mV(trip_V - 0.1, output_high_V(build)), math.floor(1000 * trip_V))
+
+
 def _plausibility(build: Build, levels: Mapping[str, int]) -> dict[str, int]:
     top_mA, start_A = levels["top_mA"], levels["start_mA"] / 1000
     lowest_V = volts_V(build, start_A, build.diode.junction_max_degC)
     lowest_V -= build.diode.forward_spread_V
     trip_mA = math.floor(1000 * build.comparator.trip_min_A)
-    middle_A = (top_mA + trip_mA) // 2 / 1000
+    highest_mA = top_mA if build.stage.kind != "gated" else math.ceil(1000 * full_on_A(build))
+    middle_A = (highest_mA + trip_mA) // 2 / 1000
     return {
         "overcurrent_mA": _mA(_given(build.limits.overcurrent_A, middle_A)),
         "dark_mA": max(20, top_mA // 50),
         "safe_mV": math.floor(500 * lowest_V),
         "short_mV": math.floor(600 * lowest_V),
-        "open_mV": math.floor(1000 * build.comparator.over_voltage_V) - 100,
+        "open_mV": _open_mV(build),
         "follow_mA": _follow_mA(build),
         "reference_min_mV": math.ceil(960 * CHECK_V),
-        "reference_max_mV": math.floor(1040 * CHECK_V),
+        "reference_max_mV": _early_mV(1.04 * CHECK_V, check_high_V(build)),
         "indicator_min_uA": math.ceil(0.5e6 * INDICATOR_A) if build.controls.indicator else 0,
         "indicator_max_uA": math.floor(1.6e6 * INDICATOR_A),
         "interlock_fitted": int(build.controls.interlock or build.controls.key),

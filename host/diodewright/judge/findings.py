@@ -7,7 +7,7 @@ from typing import Literal
 
 from diodewright.derive import Criterion
 
-__all__ = ["Finding", "judge"]
+__all__ = ["Finding", "judge", "margin_of"]
 
 
 @dataclass(frozen=True)
@@ -34,7 +34,8 @@ class Finding:
     mend: str
 
 
-def _margin(criterion: Criterion, value: float) -> float:
+def margin_of(criterion: Criterion, value: float) -> float:
+    """Return the part of the limit that is left at `value`; negative beyond it."""
     room = criterion.limit - value if criterion.sense == "at_most" else value - criterion.limit
     return room / abs(criterion.limit) if criterion.limit else room
 
@@ -66,7 +67,7 @@ def judge(
                 )
             )
             continue
-        margin = _margin(row, value)
+        margin = margin_of(row, value)
         holds = margin >= 0
         findings.append(
             Finding(

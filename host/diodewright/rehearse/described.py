@@ -11,7 +11,6 @@ from typing import Any
 
 import numpy as np
 
-from diodedriver import words
 from diodewright.build import Build
 from diodewright.derive import criteria
 from diodewright.derive.electrics import cold_hold_A
@@ -20,7 +19,15 @@ from diodewright.plant import record
 from diodewright.rehearse.cases import strike_events
 from diodewright.rehearse.document import thinned
 from diodewright.rehearse.scenario_file import SWITCHED, Scenario
-from diodewright.rehearse.use import Use, dark_A, mode_names, provenance_of, rested, tally_values
+from diodewright.rehearse.use import (
+    Use,
+    dark_A,
+    first_cause,
+    mode_names,
+    provenance_of,
+    rested,
+    tally_values,
+)
 from diodewright.sim import Engine, Event, Machine, Trace, new_tally
 from diodewright.sim.tally import NEVER
 
@@ -52,12 +59,6 @@ def _events(build: Build, scenario: Scenario, begin: int) -> tuple[Event, ...]:
         elif step.fault:
             events += strike_events(by_id(step.fault), at)
     return tuple(events)
-
-
-def _first_cause(tally: record.Filled) -> str | None:
-    """Return the first row that latched, cleared since or not."""
-    row = int(tally_values(tally)["first_cause"])
-    return words.FAULTS[row - 1][0] if row else None
 
 
 def _one_in(piece: Trace, keep_every: int, first_lit_s: float) -> Trace:
@@ -107,7 +108,7 @@ def run_scenario(build: Build, scenario: Scenario, engine: Engine, seed: int) ->
             kept.append(_one_in(piece, keep_every, lit_s))
 
     run_to(first)
-    early, cause = tally_values(tally), _first_cause(tally)
+    early, cause = tally_values(tally), first_cause(tally)
     run_to(end)
     values = tally_values(tally)
     trace = kept[0].joined(*kept[1:])
@@ -117,7 +118,7 @@ def run_scenario(build: Build, scenario: Scenario, engine: Engine, seed: int) ->
     use_only = {row.column for row in criteria(build) if "fault" not in row.scopes}
     # early holds no more than the Tally: what a minute and the build itself say stays
     judged = values | {name: early[name] for name in use_only & early.keys()}
-    return Use(values, trace, cause, mode_names(sorted(modes)), judged, _first_cause(tally))
+    return Use(values, trace, cause, mode_names(sorted(modes)), judged, first_cause(tally))
 
 
 def _unbroken(build: Build, scenario: Scenario) -> tuple[float, float]:

@@ -66,6 +66,7 @@ class Rehearsal:
     derate : what each of the law's caps allows, at the corners of its line.
     card : what a person who gets the light must know, beside what stands elsewhere.
     versions : of this package and of what computed the figures.
+    margins : what the parts' tolerances leave of every limit, as plain values; see `margins`.
     """
 
     verdict: str
@@ -98,6 +99,7 @@ class Rehearsal:
     derate: dict[str, Any] = field(default_factory=dict)
     card: dict[str, Any] = field(default_factory=dict)
     versions: dict[str, str] = field(default_factory=dict)
+    margins: dict[str, Any] = field(default_factory=dict)
 
     def as_dict(self) -> dict[str, Any]:
         """Return the document as plain values, `format` first."""

@@ -7,8 +7,9 @@ taken instead. The docstrings of the plant's parts say the same of each part, at
 __all__ = ["LEAVES_OUT", "subject"]
 
 LEAVES_OUT = (
-    "no tolerance corners: typical parts are run, but the comparator, which stands at the worse "
-    "end of its band",
+    "typical parts: use, faults and edges run them, but the comparator, which stands at the worse "
+    "end of its band; tolerances are in the margins alone, typical where no key gives them, and "
+    "each part spreads by itself",
     "no wiring inductance but where an edge names it: an averaged circuit, edges apart, exact "
     "between their events, with ideal switches; no interference, and a stage's loop neither rings "
     "nor winds up",

@@ -25,7 +25,9 @@ from diodewright.rehearse.faulted import Faulted, break_everything
 from diodewright.rehearse.handed import card_of, derate_of, given_rows, versions
 from diodewright.rehearse.hazards import cautions_of, hazard_of
 from diodewright.rehearse.leaves_out import LEAVES_OUT
+from diodewright.rehearse.margins import BUILDS, BUILDS_BESIDE, margins_of, margins_reasons
 from diodewright.rehearse.matters import NOT_WEIGHED, unweighed, weigh
+from diodewright.rehearse.moments import NoHealthyStart
 from diodewright.rehearse.proving import NOT_PROVED, proof_of_law, proof_reasons
 from diodewright.rehearse.scenario_file import Scenario
 from diodewright.rehearse.use import USE_S, Use, run_use
@@ -35,7 +37,7 @@ from diodewright.size import size
 
 __all__ = ["PARTS", "rehearse", "use_findings"]
 
-PARTS = ("use", "faults", "proof")
+PARTS = ("use", "faults", "margins", "proof")
 
 
 def _no_progress(_: str) -> None:
@@ -150,6 +152,24 @@ def _reasons(
     return fails, missing
 
 
+def _margins(
+    build: Build,
+    engine: Engine,
+    seed: int,
+    builds: int,
+    say: Callable[[str], None],
+    pool: Executor | None,
+) -> tuple[dict[str, Any], list[str]]:
+    """Return the margins, and what they make fail; nothing of a build that never lights."""
+    with contextlib.ExitStack() as ended:
+        taken = pool or ended.enter_context(ThreadPoolExecutor(os.cpu_count()))
+        try:
+            found = margins_of(build, engine, seed, builds, say, taken)
+        except NoHealthyStart as error:
+            return {}, [str(error)]
+    return found, margins_reasons(found)
+
+
 def rehearse(
     build: Build,
     seed: int = 1,
@@ -160,6 +180,7 @@ def rehearse(
     pool: Executor | None = None,
     every: bool = False,
     without: Sequence[str] = (),
+    builds: int | None = None,
 ) -> Rehearsal:
     """Rehearse `build` and return the one document.
 
@@ -173,6 +194,8 @@ def rehearse(
         where None. The result does not depend on it.
     every : run all phases, mendings and pairs of the fault cases (see `rehearse.matrix`).
     without : parts that the circuit lacks, of `GUARDS`; INCOMPLETE at best.
+    builds : how many true builds the margins draw; where None a few, or `BUILDS` where margins
+        are all that is rehearsed.
 
     Raises
     ------
@@ -197,6 +220,11 @@ def rehearse(
         with contextlib.ExitStack() as ended:
             taken = pool or ended.enter_context(ThreadPoolExecutor(os.cpu_count()))
             faulted = break_everything(build, engine, seed, every, without, say, taken)
+    margins: dict[str, Any] = {}
+    short: list[str] = []
+    if only in (None, "margins") and not without:
+        drawn = builds or (BUILDS if only else BUILDS_BESIDE)
+        margins, short = _margins(build, engine, seed, drawn, say, pool)
     weighed = unweighed(build, NOT_WEIGHED)
     if use and faulted.cases and not without:
         weighed = weigh(build, engine, seed, use, faulted.cases, say)
@@ -204,7 +232,7 @@ def rehearse(
     fails, missing = _reasons(findings, edges, faulted, hazard)
     proof = proof_of_law(say) if only in (None, "proof") else NOT_PROVED
     refuted, unproved = proof_reasons(proof)
-    fails += refuted
+    fails = [*dict.fromkeys(fails + short), *refuted]
     missing += unproved
     if only is not None:
         by = f", by the scenario {scenario.name}" if scenario else ""
@@ -239,6 +267,7 @@ def rehearse(
         scenario=scenario_dict(scenario, use) if scenario and use else {},
         traces=_traces(build, use, scenario) if use else {},
         edges=[_plain(finding) for finding in edges],
+        margins=margins,
         given=given_rows(build),
         derate=derate_of(build),
         card=card_of(build),

@@ -22,7 +22,17 @@ from diodewright.sim import Engine, Event, Machine, Trace, lamp_use, new_tally, 
 from diodewright.sim.machine import peek
 from diodewright.sim.tally import NEVER, TALLY
 
-__all__ = ["PRESS_S", "REST_S", "USE_S", "Use", "rested", "run_use", "tail_charge", "tally_values"]
+__all__ = [
+    "PRESS_S",
+    "REST_S",
+    "USE_S",
+    "Use",
+    "first_cause",
+    "rested",
+    "run_use",
+    "tail_charge",
+    "tally_values",
+]
 
 #: Rest with the controller on, so that the heat budget has emptied [s].
 REST_S = 1800
@@ -78,6 +88,12 @@ def tally_values(tally: record.Filled) -> dict[str, float]:
     return {row.name: peek(tally, row.name) for row in TALLY}
 
 
+def first_cause(tally: record.Filled) -> str | None:
+    """Return the first row that latched, cleared since or not: a release clears some."""
+    row = int(tally_values(tally)["first_cause"])
+    return words.FAULTS[row - 1][0] if row else None
+
+
 def rested(
     build: Build,
     engine: Engine,
@@ -101,11 +117,11 @@ def rested(
     return machine
 
 
-def tail_charge(build: Build) -> float:
+def tail_charge(build: Build, share: float = _BEFORE_CUTBACK) -> float:
     """Return the charge from which a use reaches the pack's cutback before its end.
 
     The law's estimate lacks the sag that it does not compensate; that much is added to the
-    voltage at which cutback begins, and `_BEFORE_CUTBACK` of a use's charge on top.
+    voltage at which cutback begins, and `share` of a use's charge on top.
     """
     pack = build.pack
     if pack.kind == "bench_supply":
@@ -117,7 +133,7 @@ def tail_charge(build: Build) -> float:
     load_A = pack_load_A(build, output_W, volts, 0.0)
     unseen_ohm = p.pack_fast_ohm + p.pack_slow_ohm - settings(build)["sag_mohm"] / 1000
     empty = charge_for_volts(build, volts + load_A * unseen_ohm)
-    taken = load_A * USE_S * _BEFORE_CUTBACK / (3600 * pack.capacity_Ah * pack.parallel)
+    taken = load_A * USE_S * share / (3600 * pack.capacity_Ah * pack.parallel)
     return min(1.0, pack.start_charge_pct / 100, empty + taken)
 
 
@@ -143,7 +159,7 @@ def run_use(build: Build, engine: Engine, seed: int) -> Use:
     end_s = values["last_lit_s"] if cut_s == NEVER else cut_s
     values["before_cutback_s"] = end_s - values["first_lit_s"]
     codes = sorted({int(code) for code in trace["mode"]})
-    cause = machine.cause()
+    cause = first_cause(tally)
     return Use(values, trace, cause, mode_names(codes), values, cause)
 
 

@@ -17,6 +17,7 @@ from diodewright.report.facts import (
     proof_line,
     rehearse_command,
 )
+from diodewright.report.screen_margins import margin_lines
 from diodewright.report.shape import Document, Finding, Use, document_of
 from diodewright.report.terminal import block, command, screen
 from diodewright.report.wording import (
@@ -69,6 +70,8 @@ def show_rehearsal(done: Rehearsal, build_argument: str, written: Path | None) -
     _faults(out, document, build_argument)
     if document.edges:
         block(out, "edges", _found(document.edges, "transients hold"))
+    if document.margins:
+        block(out, "margins", margin_lines(document.margins))
     counted = assumed_counted(document)
     block(out, "assumed", [f"assumed, not yours: {counted} (listed in the report)"])
     matter = [f"{row.key} ({row.why.criterion})" for row in document.assumed if row.matters]

@@ -8,7 +8,7 @@ verdict rests on.
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from diodewright.report import figure_closest, figure_derate, figures
+from diodewright.report import figure_closest, figure_derate, figure_margins, figures
 from diodewright.report.drawing import inline
 from diodewright.report.shape import Document
 
@@ -157,8 +157,17 @@ SECTIONS: tuple[Section, ...] = (
     Section(
         "margins",
         "Margins",
-        lambda d: getattr(d, "margins", None),
+        lambda d: d.margins,
         "Not judged: this document holds no margins over tolerances and corners.",
+        (
+            Plot(
+                "margins",
+                "What typical parts use of each limit, and the worst of all true builds",
+                "Right is worse, the dotted line is the limit; beside it nominal, worst and limit, "
+                "and what the worst build leaves.",
+                lambda d: figure_margins.margin_bars(d.margins) if d.margins else None,
+            ),
+        ),
     ),
     Section("hazard", "Hazard"),
     Section("bench", "Against the bench", lambda d: getattr(d, "bench", None), short="Bench"),

@@ -14,6 +14,7 @@ from diodedriver import words
 from diodewright.rehearse import FORMAT, Rehearsal
 from diodewright.rehearse.document import KEPT
 from diodewright.report.shape_handed import Derate, Given, Handed, Unit, refuse_crooked
+from diodewright.report.shape_margins import Margins, broken_margins
 
 __all__ = [
     "Assumed",
@@ -271,6 +272,7 @@ class Document(msgspec.Struct, frozen=True, kw_only=True):
     derate: Derate | None = None
     card: Handed | None = None
     versions: dict[str, str] = {}
+    margins: Margins | None = None
 
     @property
     def format(self) -> int:
@@ -288,7 +290,7 @@ def document_of(done: Rehearsal) -> Document:
         one line that names the place.
     """
     values: dict[str, Any] = done.as_dict()
-    for key in ("use", "tightest", "scenario", "derate", "card"):
+    for key in ("use", "tightest", "scenario", "derate", "card", "margins"):
         values[key] = values[key] or None
     if values["card"]:
         values["card"] = {**values["card"], "cells": values["card"].get("cells") or None}
@@ -312,6 +314,7 @@ def _refuse_contradiction(document: Document) -> None:
     broken = [f"{case.id}@{case.at}" for case in cases if not case.survives]
     judged = document.edges + document.findings
     broken += [finding.id for finding in judged if finding.status != "holds"]
+    broken += broken_margins(document.margins)
     broken += document.hazard.breaches + document.reasons
     if document.verdict == "HOLDS" and broken:
         raise ValueError(f"verdict HOLDS, but {broken[0]} does not")
