@@ -25,6 +25,8 @@ def test_values_of_the_shipped_build_by_hand(rows: dict[str, Limit]) -> None:
     """See test_size for 1.5 A; 1.575 A and half of 0.104 A of ripple; 56 V and volts by hand.
 
     Junction on a mount of 60 degC: 60 + 7 K/W x 5.93 W. Channel of A: 35 + 62 x 1.5^2 x 21.3 mohm.
+    Full, cold, junction at 53 degC: 1.5 A x (4.94 + 0.136) V, 0.44 and 0.117 W more are 8.17 W,
+    1.05 A over 7.78 V: 8.4 V less 1.05 A through 3 x 176.4 + 60 mohm.
     Short, cold: 8.4 V / (3 x 130 + 60 mohm) against four times 2 A. Contact: 3.3 V / 50 kohm.
     """
     assert rows["peak_current_A"].value == pytest.approx(1.627, abs=0.003)
@@ -32,6 +34,7 @@ def test_values_of_the_shipped_build_by_hand(rows: dict[str, Limit]) -> None:
     assert rows["junction_degC"].value == pytest.approx(60 + 7 * 5.93, abs=0.2)
     assert rows["cutoff_a_degC"].value == pytest.approx(35 + 62 * 1.5**2 * 0.0213, abs=0.1)
     assert (rows["fuse_A"].value, rows["fuse_A"].limit) == (pytest.approx(8.4 / 0.45), 8.0)
+    assert rows["headroom_V"].value == pytest.approx(8.4 - 1.05 * 0.589, abs=0.01)
     assert rows["contact_mA"].value == pytest.approx(0.066)
     assert rows["end_pack_V"].value == pytest.approx(6.5 - 0.3 * 4.6 / 6.5 * 0.114, abs=0.01)
 
