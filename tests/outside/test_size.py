@@ -29,6 +29,7 @@ from diodewright.size.warming import (
     duty_period_s,
     felt_degC,
     kept_by_heat,
+    light_after_W,
     sustained_pct,
 )
 from diodewright.size.wiring import FUSES_A, fuse_A, inrush_A2s, wire_mm2
@@ -254,6 +255,22 @@ def test_the_longest_light_from_cold_is_that_of_two_lumps() -> None:
     heat_W = settled(plant_of(LAMP), 1.5, 100.0, (30.0 + at_degC) / 2).heat_W
     judged_s = brentq(lambda at_s: _two_lumps_degC(LAMP, heat_W, at_s) - at_degC, 1, 2000)
     assert lasts_s == pytest.approx(judged_s, rel=0.01)
+
+
+def test_light_of_the_first_minute_is_that_of_its_mount() -> None:
+    # Judge: expm for the mount after 60 s, then the diode's own point on a mount held there.
+    heat_W = settled(plant_of(LAMP), 1.5, 100.0, 35.0).heat_W
+    at_degC = _two_lumps_degC(LAMP, heat_W, 60.0)
+    judged_W = settled(plant_of(LAMP), 1.5, 100.0, at_degC).light_W
+    assert light_after_W(LAMP, 60.0) == pytest.approx(judged_W, rel=2e-3)
+    # a mount that follows its sink at once takes more steps than are taken: longer ones do as well
+    quick = with_values(
+        LAMP, {"heat.mount_J_K": 0.05, "heat.interface_K_W": 0.05, "heat.mount_pad_K_W": 0.0}
+    )
+    heat_W = settled(plant_of(quick), 1.5, 100.0, 35.0).heat_W
+    at_degC = 30.0 + heat_W * (0.05 + 5.0 * (1 - math.exp(-60 / (5.0 * 60.05))))
+    judged_W = settled(plant_of(quick), 1.5, 100.0, at_degC).light_W
+    assert light_after_W(quick, 60.0) == pytest.approx(judged_W, rel=2e-3)
 
 
 def test_what_heat_leaves_for_ever_balances_at_its_own_mount() -> None:

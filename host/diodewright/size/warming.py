@@ -167,10 +167,12 @@ def before_cut_s(
 
 def light_after_W(build: Build, seconds: float) -> float:
     """Return the light [W] of the highest level after `seconds` [s] from cold, not cut back."""
-    p, dt_s = _heated(build, None)
+    p = plant_of(build)
     x = _cold(p)
-    for _ in range(min(_MOST_STEPS, math.ceil(seconds / dt_s))):
-        _lit_step(p, x, highest_level_A(build), dt_s)
+    steps = min(_MOST_STEPS, math.ceil(seconds / _step_s(p)))
+    prepare(p, seconds / steps)
+    for _ in range(steps):
+        _lit_step(p, x, highest_level_A(build), seconds / steps)
     return float(x.light_W)
 
 
