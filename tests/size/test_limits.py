@@ -8,7 +8,7 @@ import pytest
 
 from diodewright.build import Build, examples, load, with_values
 from diodewright.derive.criteria import criteria
-from diodewright.size import Limit, marked, size
+from diodewright.size import Limit, descend, marked, size
 from diodewright.size.knobs import _turned, knobs
 from diodewright.size.limits import limits
 from edits import edited
@@ -37,6 +37,17 @@ def test_values_of_the_shipped_build_by_hand(rows: dict[str, Limit]) -> None:
     assert rows["headroom_V"].value == pytest.approx(8.4 - 1.05 * 0.589, abs=0.01)
     assert rows["contact_mA"].value == pytest.approx(0.066)
     assert rows["end_pack_V"].value == pytest.approx(6.5 - 0.3 * 4.6 / 6.5 * 0.114, abs=0.01)
+
+
+@pytest.mark.parametrize("name", ["smoke_tunnel", "cave_lamp", "gel_viewer"])
+def test_the_last_loaded_volts_are_those_of_the_discharge(name: str) -> None:
+    """Half a per cent of charge is what the discharge's last row may stop short by."""
+    build = load(name)
+    down = descend(build)
+    assert down is not None
+    assert limits(build)["end_pack_V"].value <= down.rows[-1].pack_V
+    steep_V = down.rows[-2].pack_V - down.rows[-1].pack_V
+    assert limits(build)["end_pack_V"].value > down.rows[-1].pack_V - 1.2 * steep_V
 
 
 def test_a_limit_that_a_rehearsal_judges_as_well_is_the_same_limit(rows: dict[str, Limit]) -> None:

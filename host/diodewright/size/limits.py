@@ -157,12 +157,15 @@ def _headroom(build: Build) -> Limit:
 
 
 def _end_V(build: Build, found: Survey) -> float:
-    """Return the least loaded pack [V] of a light: its estimate at the lockout, less its sag."""
-    words, limits_of = found.words, build.limits
-    load_A = min(by_pack_A(words, limits_of.pack_lockout_V), found.last.diode_A)
-    share = found.last.output_V / limits_of.pack_lockout_V
-    sag_V = load_A * share * words["sag_mohm"] / 1000
-    return max(limits_of.pack_lockout_V - sag_V, limits_of.pack_loaded_min_V)
+    """Return the least loaded pack [V] of a light: the estimate at which it ends, less its sag."""
+    words, limits_of, full = found.words, build.limits, found.last
+    rested_V, load_A = limits_of.pack_lockout_V, full.diode_A
+    if words["gate_mA"]:
+        rested_V = limits_of.pack_cutback_end_V
+    else:
+        load_A = min(by_pack_A(words, rested_V), load_A)
+    sag_V = load_A * full.output_V / rested_V * words["sag_mohm"] / 1000
+    return max(rested_V - sag_V, limits_of.pack_loaded_min_V)
 
 
 def _pack(build: Build, found: Survey) -> Iterator[Limit]:
