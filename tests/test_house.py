@@ -21,7 +21,7 @@ LONGER = {
 }
 
 UNITS = """
-A mA A2 V mV W J K degC s ms us minutes ohm mohm kohm H uH F uF Hz kHz Ah
+A mA A2 A2s V mV W J K degC s ms us minutes ohm mohm kohm H uH F uF Hz kHz Ah
 nm mm mm2 m m2 mrad deg sr lm pct codes lsb
 """
 #: why a field, parameter or function may go without a unit: which ones do
@@ -29,14 +29,15 @@ UNITLESS = {
     "any unit; which one stands beside it in the same row or call": """
         value low high limit least start a b larger check_number given peek true difference""",
     "a pure number": """
-        blue_weighting buck_duty charge_for_volts cold_factor constant convert cutoff decay duty
-        exp_near factor gain held ideality_min log_near margin optical_density output_divider
-        pack_divider ratio reflectance share soc speed thermal_share trim_gain weighting""",
+        blue_weighting buck_duty cap_tolerance charge_for_volts cold_factor constant convert couple
+        cutoff decay duty exp_near factor fall_share fuse_over gain held ideality_min log_near
+        margin off ohm_tolerance optical_density output_divider pack_divider ratio reflectance
+        rise_share set_gain share soc speed store thermal_share trim_gain weighting""",
     "the name is the unit, or the symbol of a published formula": """
         c3 c6 lumens lumens_bands lumens_spectrum seconds volts""",
     "a switch or code, kept in a record of floats": "cause fault",
     "gives back the unit it was given": """
-        band_mean faded gaussian_mean larger width width_from_1_e2 width_from_half_maximum""",
+        band_mean faded gaussian_mean larger preferred preferred_below width width_from_1_e2 width_from_half_maximum""",
     "has a unit and ought to carry it": "knee noise solve_lit solve_open",
 }
 
