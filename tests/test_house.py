@@ -37,7 +37,8 @@ UNITLESS = {
         c3 c6 lumens lumens_bands lumens_spectrum seconds volts""",
     "a switch or code, kept in a record of floats": "cause fault",
     "gives back the unit it was given": """
-        band_mean faded gaussian_mean larger preferred preferred_below width width_from_1_e2 width_from_half_maximum""",
+        band_mean faded gaussian_mean larger preferred preferred_below width
+        width_from_1_e2 width_from_half_maximum""",
     "has a unit and ought to carry it": "knee noise solve_lit solve_open",
 }
 
