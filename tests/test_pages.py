@@ -12,6 +12,7 @@ TOOLS = Path(__file__).parents[1] / "tools"
 @pytest.mark.parametrize(
     "tool",
     [
+        "draw_circuit.py",
         "write_law_doc.py",
         "write_pins_doc.py",
         "write_serial_doc.py",
