@@ -13,6 +13,9 @@ TOOLS = Path(__file__).parents[1] / "tools"
     "tool",
     [
         "draw_circuit.py",
+        "write_bring_up_doc.py",
+        "write_cells_doc.py",
+        "write_failure_doc.py",
         "write_law_doc.py",
         "write_pins_doc.py",
         "write_serial_doc.py",

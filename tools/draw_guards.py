@@ -43,7 +43,7 @@ def guards(d: Drawing) -> None:
     dot(d, (20.8, 6.3))
     for high, pin_words, name, end in (
         (8.4, "alive, U7", "U6", "R6: CUT-OFF A"),
-        (4.2, "enable_b pin", "", "U1's enable: CUT-OFF B"),
+        (4.2, "enable_b pin", "", "R22, U1's enable: CUT-OFF B"),
     ):
         both = d.add(logic.And(inputs=2).theta(0).anchor("in2").at((24.2, high)))
         wire(d, (20.8, 6.3), (20.8, high), both.in2)

@@ -28,11 +28,11 @@ Results = Mapping[tuple[str, str], float | None]
 
 INTRO = """# What the netlists show
 
-Written by `tools/write_claims_doc.py` from runs of `netlists/` in a circuit simulator; a test runs
-each again. Parts are generic, at the slow or loose end of what [values.md](values.md) asks of them.
-**A simulation is not a bench**: it knows no layout, no noise, no part that is worse than its data
-sheet. What it leaves out stands at the head of each netlist, and under
-[What is not checked yet](README.md#what-is-not-checked-yet).
+Written by `tools/write_claims_doc.py` from runs of `netlists/` in a circuit simulator; a test
+runs each again. Parts are generic, at the slow or loose end of what [values.md](values.md) asks
+of them. **A simulation is not a bench**: it knows no layout, no noise, no part that is worse than
+its data sheet. What it leaves out stands at the head of each netlist, and under [What is not
+checked yet](README.md#what-is-not-checked-yet).
 
 ## Claims
 
@@ -42,8 +42,8 @@ claim on a circuit with the named fault of design, which misses it: each claim c
 LIST = """
 ## Netlists
 
-Each runs as it stands (`ngspice -b netlists/turn_on.cir`) with the green laser's figures and writes
-a data file beside where it is started.
+Each runs as it stands (`ngspice -b netlists/turn_on.cir`) with the green laser's figures and
+writes a data file beside where it is started.
 """
 
 

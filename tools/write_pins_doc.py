@@ -54,8 +54,8 @@ INTRO = """# Pins and connectors
 Written by `tools/write_pins_doc.py` from `firmware/diodedriver/pins.py`, the table that the
 firmware itself reads. The marks are those of [circuit.md](circuit.md).
 
-- The set PWM lies on a slice that stops at a soft reset. Pins {on} run on through one.
-  No enable is a PWM.
+- The set PWM lies on a slice that stops at a soft reset. Pins {on} run on through one. No enable
+  is a PWM.
 - Every output has 4.7 kohm to ground (R23) at what it drives: out of reset a pin floats, and one
   stepping of a common controller sources 120 uA into it (DS).
 - Analogue inputs stand {rail} V at most, and nothing while the board has no supply: through a

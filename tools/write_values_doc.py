@@ -28,14 +28,14 @@ BUILDS = {
 INTRO = """# The values of the reference circuit
 
 Written by `tools/write_values_doc.py` from the shipped builds; every number is worked out by
-`derive/parts.py` and `derive/edges.py`, which tests hold to closed forms and to the netlists. Where
-a bring-up build differs from its light, it stands behind it. Requirements are generic: any part
-that keeps them will do. The marks in the figures: [circuit.md](circuit.md). How sources are marked:
-[README.md](README.md#how-sources-are-marked); "build" is a key of the build file.
+`derive/parts.py` and `derive/edges.py`, which tests hold to closed forms and to the netlists.
+Where a bring-up build differs from its light, it stands behind it. Requirements are generic: any
+part that keeps them will do. The marks in the figures: [circuit.md](circuit.md). How sources are
+marked: [README.md](README.md#how-sources-are-marked); "build" is a key of the build file.
 
 Bills of materials, with counts and reasons: {bills}.
 
-**Change a value, and change the build file first**: `diodewright rehearse` then judges it.
+**Change a value, and change the build file first**: the rehearsal then judges it.
 """
 
 
