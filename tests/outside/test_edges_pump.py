@@ -56,3 +56,14 @@ def test_half_the_rate_stays_below_the_lower_threshold_now_and_then() -> None:
         assert trough_V(of, TICK_S) > of.fall_V > trough_V(of, 2 * TICK_S)
         assert crest_V(of, TICK_S) > of.rise_V > crest_V(of, 2 * TICK_S)
         assert pulses_to_on(of, 2 * TICK_S) == 0
+
+
+def test_the_pump_closes_cut_off_a_six_to_ten_milliseconds_behind_the_first_edge() -> None:
+    # What README.md of the notes says of the order of start: rising edges are two ticks apart.
+    found = {
+        2 * (pulses_to_on(parts.pump(rail_V, BLEED_ohm, couple, store), TICK_S) - 1)
+        for rail_V in (REFERENCE.rail_low_V, REFERENCE.rail_high_V)
+        for couple in (0.95, 1.05)
+        for store in (0.95, 1.05)
+    }
+    assert found == {6, 8, 10}
