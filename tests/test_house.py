@@ -31,17 +31,19 @@ UNITLESS = {
         nominal corner drawn_worst drawn_quantile worst worst_of of amount reading away towards
         variance likely healthy threshold built_in needed""",
     "a pure number": """
-         arrhenius blue_weighting buck_duty charge_for_volts cold_factor constant convert cutoff
-         decay duty exp_near factor gain held ideality_min log_near margin optical_density
-         output_divider pack_divider ratio reflectance share soc speed thermal_share trim_gain
-         weighting
-         chance confidence covered_share eats_share margin_nominal margin_of margin_worst placed
-         quantile_share swing_share tail_charge z""",
+         arrhenius blue_weighting buck_duty cap_tolerance chance charge_for_volts
+         cold_factor confidence constant convert couple covered_share cutoff decay duty
+         eats_share exp_near factor fall_share fuse_over gain held ideality_min log_near
+         margin margin_nominal margin_of margin_worst off ohm_tolerance optical_density
+         output_divider pack_divider placed quantile_share ratio reflectance rise_share
+         set_gain share soc speed store swing_share tail_charge thermal_share trim_gain
+         weighting z""",
     "the name is the unit, or the symbol of a published formula": """
         c3 c6 lumens lumens_bands lumens_spectrum seconds volts""",
     "a switch or code, kept in a record of floats": "cause fault",
     "gives back the unit it was given": """
-        band_mean faded gaussian_mean larger width width_from_1_e2 width_from_half_maximum""",
+        band_mean faded gaussian_mean larger preferred preferred_below width
+        width_from_1_e2 width_from_half_maximum""",
     "has a unit and ought to carry it": "knee noise solve_lit solve_open",
 }
 

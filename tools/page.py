@@ -21,5 +21,5 @@ def write_or_check(page: Path, text: str) -> int:
         print(f"{page.name} is {f'stale: run tools/{tool}' if stale else 'up to date'}")
         return int(stale)
     page.parent.mkdir(exist_ok=True)
-    page.write_text(text, encoding="utf-8")
+    page.write_text(text, encoding="utf-8", newline="\n")
     return 0

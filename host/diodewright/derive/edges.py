@@ -6,7 +6,6 @@ the highest trip. Figures that no build file states stand below with their sourc
 """
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from diodewright.build import Build
@@ -34,11 +33,16 @@ from diodewright.plant.kernel import Record
 from diodewright.plant.pack import collapses, constant_power_A
 
 __all__ = [
+    "GATE_FEEDBACK_F",
+    "GATE_INPUT_F",
+    "INPUT_F",
+    "LEADS_H",
     "SHORTEST_BREAK_S",
     "Tangent",
     "contact",
     "edge_values",
     "gate",
+    "level_currents_A",
     "lowest_tangent",
     "opening",
     "starting",
@@ -159,11 +163,10 @@ def contact(build: Build, p: Record) -> Contact:
     )
 
 
-def _currents_A(build: Build) -> Iterable[float]:
-    """Yield every current that the stage holds, the start level among them."""
-    yield from (level_A for _, level_A in build.levels.by_current)
-    if build.stage.kind != "gated":
-        yield build.limits.start_level_A
+def level_currents_A(build: Build) -> tuple[float, ...]:
+    """Return every current that the stage holds [A], the start level among them."""
+    named_A = tuple(level_A for _, level_A in build.levels.by_current)
+    return named_A if build.stage.kind == "gated" else (*named_A, build.limits.start_level_A)
 
 
 def opening(build: Build, p: Record, opened_A: float, breakdown_V: float) -> Opening:
@@ -268,7 +271,7 @@ def edge_values(build: Build) -> dict[str, float]:
         "trip_peak_A": tripped.judged_A,
         "open_output_V": tripped.output_V,
         "reconnect_peak_A": worst_reconnected_A(
-            contact(build, p), SHORTEST_BREAK_S, tuple(_currents_A(build))
+            contact(build, p), SHORTEST_BREAK_S, level_currents_A(build)
         ),
         "avalanche_mJ": 1000 * avalanche_J,
         "reverse_V": reverse_V,
