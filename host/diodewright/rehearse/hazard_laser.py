@@ -201,12 +201,16 @@ def _face_mm(beams: dict[str, Beam]) -> float:
 
     Of an ellipse, the circle of its area.
     """
-    places = {name: (0.0, beam.waist_m) for name, beam in beams.items()} | {"bare": (_NEAREST_M,)}
     return min(
-        math.sqrt(math.prod(widths_mm(beams[name], at_m)))
-        for name, at in places.items()
-        for at_m in at
+        math.sqrt(math.prod(widths_mm(beam, at_m)))
+        for name, beam in beams.items()
+        for at_m in _face_places_m(name, beam)
     )
+
+
+def _face_places_m(name: str, beam: Beam) -> tuple[float, ...]:
+    """Return where a face or hand may meet the beam at its narrowest [m]."""
+    return (_NEAREST_M,) if name == "bare" else (0.0, beam.waist_m)
 
 
 def _eyewear(watts_W: float, nm: float, beam_mm: float) -> tuple[Eyewear, ...] | None:
@@ -262,9 +266,10 @@ def class_source(of: LaserHazard) -> Source:
     return SOURCES["class_wide" if of.source_mrad > SMALLEST_MRAD else "class"]
 
 
-def skin_at_exit_W_m2(of: LaserHazard) -> float:
-    """Return the irradiance that skin meets where the beam leaves the optics [W/m2]."""
+def skin_most_W_m2(of: LaserHazard) -> float:
+    """Return the most that skin may meet [W/m2]: at the exit, at a focus, bare at 0.1 m."""
     return max(
-        irradiance_W_m2(of.watts_W, each.beam, _NEAREST_M if each.name == "bare" else 0.0)
+        irradiance_W_m2(of.watts_W, each.beam, at_m)
         for each in of.beams
+        for at_m in _face_places_m(each.name, each.beam)
     )
