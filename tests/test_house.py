@@ -22,18 +22,19 @@ LONGER = {
 
 UNITS = """
 A mA A2 V mV W J K degC s ms us minutes ohm mohm kohm H uH F uF Hz kHz Ah
-nm mm mm2 m m2 mrad deg sr lm pct codes lsb
+nm um mm mm2 m m2 mrad deg sr lm pct codes lsb
 """
 #: why a field, parameter or function may go without a unit: which ones do
 UNITLESS = {
     "any unit; which one stands beside it in the same row or call": """
         value low high limit least start a b larger check_number given peek true difference""",
     "a pure number": """
-        blue_weighting buck_duty charge_for_volts cold_factor constant convert cutoff decay duty
-        exp_near factor gain held ideality_min log_near margin optical_density output_divider
-        pack_divider ratio reflectance share soc speed thermal_share trim_gain weighting""",
+        blue_weighting buck_duty charge_for_volts cold_factor constant convert cutoff decay diffuse
+        duty exp_near factor gain held ideality_min log_near margin mirrored optical_density
+        output_divider pack_divider ratio reflectance share share_through soc speed thermal_share
+        trim_gain weighting""",
     "the name is the unit, or the symbol of a published formula": """
-        c3 c6 lumens lumens_bands lumens_spectrum seconds volts""",
+        c3 c4 c6 c7 lumens lumens_bands lumens_spectrum seconds volts""",
     "a switch or code, kept in a record of floats": "cause fault",
     "gives back the unit it was given": """
         band_mean faded gaussian_mean larger width width_from_1_e2 width_from_half_maximum""",
