@@ -91,6 +91,8 @@ class LaserHazard:
     limits : of the classes at this wavelength and source.
     chance_s : length of a chance look [s]: 0.25 s, but 10 s where the light is not seen.
     exposures, beams, conditions, reaches : the tables.
+    far : the exposures of a point source: from afar a wide source looks like one, so distances
+        rest on these.
     worst_beam : of `beams`, that of the longest direct distance.
     eyewear : for a hit, and for a working day; None where none stands the beam.
     eyewear_mm : beam that it is chosen for, full width at 1/e [mm].
@@ -105,6 +107,7 @@ class LaserHazard:
     limits: tuple[ClassLimit, ...]
     chance_s: float
     exposures: tuple[Exposure, ...]
+    far: tuple[Exposure, ...]
     beams: tuple[NamedBeam, ...]
     worst_beam: NamedBeam
     conditions: tuple[Condition, ...]
@@ -120,13 +123,6 @@ class LaserHazard:
             if each.id == id:
                 return each
         raise KeyError(id)
-
-    def exposure(self, time_s: float) -> Exposure:
-        """Return the limits for that time; KeyError where there are none."""
-        for each in self.exposures:
-            if each.time_s == time_s:
-                return each
-        raise KeyError(time_s)
 
 
 def _exposures(nm: float, source_mrad: float, seen: bool) -> tuple[Exposure, ...]:
@@ -226,9 +222,9 @@ def laser_hazard(build: Build, watts_W: float) -> LaserHazard:
     """Return the hazard of a laser build that can let out `watts_W` [W] under a single fault."""
     nm, source_mrad = build.diode.wavelength_nm, build.enclosure.source_mrad
     seen = nm < UNSEEN_FROM_NM
-    exposures = _exposures(nm, source_mrad, seen)
-    chance = exposures[0]
-    hit = next(each for each in exposures if each.time_s == HIT_S)
+    far = _exposures(nm, SMALLEST_MRAD, seen)
+    chance = far[0]
+    hit = next(each for each in far if each.time_s == HIT_S)
     beams = _beams(build)
     named = tuple(
         NamedBeam(name, beam, beam_distance_m(watts_W, chance.eye.irradiance_W_m2, beam))
@@ -245,7 +241,8 @@ def laser_hazard(build: Build, watts_W: float) -> LaserHazard:
         laser_class=laser_class,
         limits=class_limits(nm, source_mrad),
         chance_s=chance.time_s,
-        exposures=exposures,
+        exposures=_exposures(nm, source_mrad, seen),
+        far=far,
         beams=named,
         worst_beam=farthest,
         conditions=tuple(

@@ -160,7 +160,7 @@ def _laser_along(axes: Axes, of: LaserHazard) -> None:
     ]
     _logarithmic(axes, lines)
     curves(axes, at_m, lines, "irradiance [W/m²]")
-    limits = [(row.eye.irradiance_W_m2, f"{number(row.time_s, 5)} s") for row in of.exposures]
+    limits = [(row.eye.irradiance_W_m2, f"{number(row.time_s, 5)} s") for row in of.far]
     _levels(axes, [(level, name) for level, name in limits], "W/m²", "left")
     direct = of.reach("direct")
     _ring(axes, direct.distance_m, direct.limit_W_m2, f"{number(direct.distance_m)} m")

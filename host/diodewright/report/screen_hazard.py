@@ -237,7 +237,7 @@ def _beams(out: Console, of: LaserHazard, rules: _Rules) -> None:
             f"at {at_m:g} m",
             number(irradiance_W_m2(of.watts_W, of.worst_beam.beam, at_m)),
             number(pupil := pupil_irradiance_W_m2(of.watts_W, of.worst_beam.beam, at_m)),
-            f"{number(pupil / of.exposures[0].eye.irradiance_W_m2)} times",
+            f"{number(pupil / of.far[0].eye.irradiance_W_m2)} times",
         )
         for at_m in along_m(of.worst_beam.beam)
     ]
