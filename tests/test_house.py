@@ -21,8 +21,8 @@ LONGER = {
 }
 
 UNITS = """
-A mA A2 A2s V mV eV W J K degC s ms us minutes ohm mohm kohm H uH F uF Hz kHz Ah
-nm mm mm2 m m2 mrad deg sr lm pct codes lsb
+A mA A2 A2s V mV eV W J K degC s ms us minutes ohm mohm kohm H uH F uF Hz kHz Ah nm mm mm2 m m2
+mrad deg sr lm pct codes lsb um
 """
 #: why a field, parameter or function may go without a unit: which ones do
 UNITLESS = {
@@ -32,14 +32,14 @@ UNITLESS = {
         variance likely healthy threshold built_in needed""",
     "a pure number": """
          arrhenius blue_weighting buck_duty cap_tolerance chance charge_for_volts
-         cold_factor confidence constant convert couple covered_share cutoff decay duty
-         eats_share exp_near factor fall_share fuse_over gain held ideality_min log_near
-         margin margin_nominal margin_of margin_worst off ohm_tolerance optical_density
-         output_divider pack_divider placed quantile_share ratio reflectance rise_share
-         set_gain share soc speed store swing_share tail_charge thermal_share trim_gain
-         weighting z""",
+         cold_factor confidence constant convert couple covered_share cutoff decay
+         diffuse duty eats_share exp_near factor fall_share fuse_over gain held
+         ideality_min log_near margin margin_nominal margin_of margin_worst mirrored off
+         ohm_tolerance optical_density output_divider pack_divider placed quantile_share
+         ratio reflectance rise_share set_gain share share_through soc speed store
+         swing_share tail_charge thermal_share trim_gain weighting z""",
     "the name is the unit, or the symbol of a published formula": """
-        c3 c6 lumens lumens_bands lumens_spectrum seconds volts""",
+        c3 c4 c6 c7 lumens lumens_bands lumens_spectrum seconds volts""",
     "a switch or code, kept in a record of floats": "cause fault",
     "gives back the unit it was given": """
         band_mean faded gaussian_mean larger preferred preferred_below width

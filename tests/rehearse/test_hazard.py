@@ -228,6 +228,14 @@ def test_a_measured_wide_source_raises_limits_and_may_lower_the_class() -> None:
     assert wide.exposures[0].eye.irradiance_W_m2 == pytest.approx(7.333 * 25.456, rel=1e-3)
 
 
+def test_from_afar_a_wide_source_is_a_point() -> None:
+    # The angle is that at 100 mm: at 10 m it is a hundredth of it, so no distance may shrink.
+    point, wide = _laser({}), _laser({"enclosure.source_mrad": "100"})
+    assert [each.distance_m for each in wide.reaches] == [each.distance_m for each in point.reaches]
+    assert wide.eyewear == point.eyewear
+    assert wide.skin_distance_m == point.skin_distance_m
+
+
 def test_binoculars_reach_seven_times_as_far_and_every_row_names_its_rule() -> None:
     found = _laser({})
     far, near = (found.reach(name).distance_m for name in ("binoculars", "direct"))

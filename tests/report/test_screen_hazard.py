@@ -11,10 +11,12 @@ import pytest
 
 from diodewright.build import Build, load
 from diodewright.derive import worst_light
+from diodewright.hazard.beam import Beam
 from diodewright.hazard.sources import MARKERS
 from diodewright.rehearse import Statement, hazard_statement, state_hazard
 from diodewright.rehearse.emission import Brightest, Emission
 from diodewright.report import screen, screen_hazard
+from diodewright.report.hazard_document import along_m
 from diodewright.sim import compiled
 from edits import Edits, edited
 
@@ -160,7 +162,18 @@ def test_a_focus_that_no_filter_stands_and_unseen_light_are_told(shown: Shown) -
     assert "none that is rated stands a focus of 0.00387 mm: keep it enclosed" in flat
     assert "nobody turns away from light that is not seen" in flat
     assert "0.25 s" not in flat.replace("no 0.25 s", "")
-    assert "focused, waist at 0.008 m" in flat
+    assert "waist focused: 0.008 m" in flat
+    beams = [line.split() for line in text.splitlines() if line.startswith(("focused ", "bare "))]
+    assert [row[:2] for row in beams[:4]] == [
+        ["focused", "along"],
+        ["focused", "across"],
+        ["bare", "along"],
+        ["bare", "across"],
+    ]
+    assert all(len(row) == (8 if row[1] == "along" else 6) for row in beams[:4]), "a cell is cut"
+    assert re.search(r"reaches m *$", text, re.MULTILINE)
+    assert along_m(Beam(1.0, 1.0, 1.0, 1.0, 0.25))[:4] == [0.0, 0.1, 0.25, 0.3]
+    assert max(len(line.rstrip()) for line in text.splitlines()) <= 80
     assert not [line for line in text.splitlines() if line.startswith("class 2 ")]
 
 

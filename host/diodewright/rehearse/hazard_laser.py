@@ -91,6 +91,8 @@ class LaserHazard:
     limits : of the classes at this wavelength and source.
     chance_s : length of a chance look [s]: 0.25 s, but 10 s where the light is not seen.
     exposures, beams, conditions, reaches : the tables.
+    far : the exposures of a point source: from afar a wide source looks like one, so distances
+        rest on these.
     worst_beam : of `beams`, that of the longest direct distance.
     eyewear : for a hit, and for a working day; None where none stands the beam.
     eyewear_mm : beam that it is chosen for, full width at 1/e [mm].
@@ -105,6 +107,7 @@ class LaserHazard:
     limits: tuple[ClassLimit, ...]
     chance_s: float
     exposures: tuple[Exposure, ...]
+    far: tuple[Exposure, ...]
     beams: tuple[NamedBeam, ...]
     worst_beam: NamedBeam
     conditions: tuple[Condition, ...]
@@ -120,13 +123,6 @@ class LaserHazard:
             if each.id == id:
                 return each
         raise KeyError(id)
-
-    def exposure(self, time_s: float) -> Exposure:
-        """Return the limits for that time; KeyError where there are none."""
-        for each in self.exposures:
-            if each.time_s == time_s:
-                return each
-        raise KeyError(time_s)
 
 
 def _exposures(nm: float, source_mrad: float, seen: bool) -> tuple[Exposure, ...]:
@@ -201,12 +197,16 @@ def _face_mm(beams: dict[str, Beam]) -> float:
 
     Of an ellipse, the circle of its area.
     """
-    places = {name: (0.0, beam.waist_m) for name, beam in beams.items()} | {"bare": (_NEAREST_M,)}
     return min(
-        math.sqrt(math.prod(widths_mm(beams[name], at_m)))
-        for name, at in places.items()
-        for at_m in at
+        math.sqrt(math.prod(widths_mm(beam, at_m)))
+        for name, beam in beams.items()
+        for at_m in _face_places_m(name, beam)
     )
+
+
+def _face_places_m(name: str, beam: Beam) -> tuple[float, ...]:
+    """Return where a face or hand may meet the beam at its narrowest [m]."""
+    return (_NEAREST_M,) if name == "bare" else (0.0, beam.waist_m)
 
 
 def _eyewear(watts_W: float, nm: float, beam_mm: float) -> tuple[Eyewear, ...] | None:
@@ -222,9 +222,9 @@ def laser_hazard(build: Build, watts_W: float) -> LaserHazard:
     """Return the hazard of a laser build that can let out `watts_W` [W] under a single fault."""
     nm, source_mrad = build.diode.wavelength_nm, build.enclosure.source_mrad
     seen = nm < UNSEEN_FROM_NM
-    exposures = _exposures(nm, source_mrad, seen)
-    chance = exposures[0]
-    hit = next(each for each in exposures if each.time_s == HIT_S)
+    far = _exposures(nm, SMALLEST_MRAD, seen)
+    chance = far[0]
+    hit = next(each for each in far if each.time_s == HIT_S)
     beams = _beams(build)
     named = tuple(
         NamedBeam(name, beam, beam_distance_m(watts_W, chance.eye.irradiance_W_m2, beam))
@@ -241,7 +241,8 @@ def laser_hazard(build: Build, watts_W: float) -> LaserHazard:
         laser_class=laser_class,
         limits=class_limits(nm, source_mrad),
         chance_s=chance.time_s,
-        exposures=exposures,
+        exposures=_exposures(nm, source_mrad, seen),
+        far=far,
         beams=named,
         worst_beam=farthest,
         conditions=tuple(
@@ -262,9 +263,10 @@ def class_source(of: LaserHazard) -> Source:
     return SOURCES["class_wide" if of.source_mrad > SMALLEST_MRAD else "class"]
 
 
-def skin_at_exit_W_m2(of: LaserHazard) -> float:
-    """Return the irradiance that skin meets where the beam leaves the optics [W/m2]."""
+def skin_most_W_m2(of: LaserHazard) -> float:
+    """Return the most that skin may meet [W/m2]: at the exit, at a focus, bare at 0.1 m."""
     return max(
-        irradiance_W_m2(of.watts_W, each.beam, _NEAREST_M if each.name == "bare" else 0.0)
+        irradiance_W_m2(of.watts_W, each.beam, at_m)
         for each in of.beams
+        for at_m in _face_places_m(each.name, each.beam)
     )

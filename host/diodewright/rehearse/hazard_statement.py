@@ -20,6 +20,7 @@ HAZARD_LEAVES_OUT: dict[str, tuple[str, ...]] = {
         "lower, never take it for lower",
         "Gaussian beams in clear air; hot spots, lenses' errors and edges are left out; within a "
         "beam's width over its divergence the true distance may be that much longer",
+        "a wide source is a point in all distances and for eyewear: from afar it looks like one",
         "classes 1M, 2M and 1C, pulses, several beams at once, fire and fume",
     ),
     "led": (

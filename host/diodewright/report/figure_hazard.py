@@ -160,7 +160,7 @@ def _laser_along(axes: Axes, of: LaserHazard) -> None:
     ]
     _logarithmic(axes, lines)
     curves(axes, at_m, lines, "irradiance [W/m²]")
-    limits = [(row.eye.irradiance_W_m2, f"{number(row.time_s, 5)} s") for row in of.exposures]
+    limits = [(row.eye.irradiance_W_m2, f"{number(row.time_s, 5)} s") for row in of.far]
     _levels(axes, [(level, name) for level, name in limits], "W/m²", "left")
     direct = of.reach("direct")
     _ring(axes, direct.distance_m, direct.limit_W_m2, f"{number(direct.distance_m)} m")
@@ -188,8 +188,9 @@ def _led_reach(axes: Axes, of: LedHazard, emitter_mm2: float) -> None:
 def _led_along(axes: Axes, of: LedHazard) -> None:
     at_m = _metres(_LED_NEAREST_M, 4 * of.falls_to["RG1"])
     blue_W_m2 = of.risk.weighting * on_axis_W_sr(of.watts_W, of.beam_deg) / at_m**2
-    lines = [Line(blue_W_m2, "blue-weighted, on the axis", "blue")]
+    said = "blue-weighted, on the axis; limits: of a source below 11 mrad"
+    lines = [Line(blue_W_m2, said, "blue")]
     _logarithmic(axes, lines)
     curves(axes, at_m, lines, "irradiance [W/m²]")
     named: Sequence[tuple[float, str]] = [(SMALL_W_M2[group], group) for group in SMALL_W_M2]
-    _levels(axes, named, "W/m², a source below 11 mrad", "right")
+    _levels(axes, named, "W/m²", "right")

@@ -5,6 +5,7 @@ import math
 from typing import Any
 
 from diodewright.build import Build
+from diodewright.hazard.beam import Beam
 from diodewright.hazard.irradiance import irradiance_W_m2, pupil_irradiance_W_m2
 from diodewright.hazard.laser_class import classify
 from diodewright.hazard.sources import SOURCES, Source
@@ -13,17 +14,22 @@ from diodewright.rehearse.hazard_laser import (
     LaserHazard,
     NamedBeam,
     class_source,
-    skin_at_exit_W_m2,
+    skin_most_W_m2,
 )
 from diodewright.rehearse.hazard_led import LedHazard
 from diodewright.rehearse.hazard_statement import HAZARD_LEAVES_OUT, NO_CERTIFICATE
 from diodewright.rehearse.hazards import cautions_of
 
-__all__ = ["ALONG_M", "hazard_document"]
+__all__ = ["along_m", "hazard_document"]
 
 #: Distances at which the irradiance along the beam is told [m].
-ALONG_M = (0.0, 0.1, 0.3, 1.0, 3.0, 10.0, 30.0, 100.0)
+_ALONG_M = (0.0, 0.1, 0.3, 1.0, 3.0, 10.0, 30.0, 100.0)
 _ROOT_2 = math.sqrt(2)
+
+
+def along_m(beam: Beam) -> list[float]:
+    """Return the distances at which the beam's irradiance is told, its focus among them [m]."""
+    return sorted({*_ALONG_M, beam.waist_m})
 
 
 def _from(source: Source) -> dict[str, str]:
@@ -109,12 +115,12 @@ def _laser(of: LaserHazard, normal_W: float) -> dict[str, Any]:
                 "middle_W_m2": irradiance_W_m2(of.watts_W, of.worst_beam.beam, at_m),
                 "pupil_W_m2": pupil_irradiance_W_m2(of.watts_W, of.worst_beam.beam, at_m),
             }
-            for at_m in ALONG_M
+            for at_m in along_m(of.worst_beam.beam)
         ],
         "distances": [_sourced(row) for row in of.reaches],
         "eyewear": _eyewear(of),
         "skin": {
-            "at_exit_W_m2": skin_at_exit_W_m2(of),
+            "most_W_m2": skin_most_W_m2(of),
             "limit_W_m2": of.exposures[-1].skin_W_m2,
             "distance_m": of.skin_distance_m,
             **_from(SOURCES["skin"]),

@@ -4,6 +4,7 @@ A number in brackets leads to the rule below, with how well that rule is known.
 """
 
 import math
+import shlex
 from collections.abc import Iterator
 from functools import partial
 from pathlib import Path
@@ -21,7 +22,7 @@ from diodewright.rehearse.hazard_laser import (
     LaserHazard,
     NamedBeam,
     class_source,
-    skin_at_exit_W_m2,
+    skin_most_W_m2,
 )
 from diodewright.rehearse.hazard_led import LedHazard
 from diodewright.rehearse.hazard_statement import HAZARD_LEAVES_OUT, NO_CERTIFICATE
@@ -29,7 +30,7 @@ from diodewright.rehearse.hazards import cautions_of
 from diodewright.report.facts import rehearse_command
 from diodewright.report.figure_hazard import hazard_figure
 from diodewright.report.files import make_folder, write_together
-from diodewright.report.hazard_document import ALONG_M, hazard_document
+from diodewright.report.hazard_document import along_m, hazard_document
 from diodewright.report.screen_rehearsal import STYLES
 from diodewright.report.terminal import (
     block,
@@ -166,8 +167,8 @@ def _laser(out: Console, of: LaserHazard, normal_W: float, rules: _Rules) -> Non
         out,
         "skin",
         [
-            f"{number(skin_at_exit_W_m2(of))} W/m² at the exit, {number(skin)} W/m² allowed from "
-            f"10 s on: burns nearer than {number(of.skin_distance_m)} m "
+            f"{number(skin_most_W_m2(of))} W/m² at the exit or a focus, {number(skin)} W/m² "
+            f"allowed from 10 s on: burns nearer than {number(of.skin_distance_m)} m "
             f"{rules.mark(SOURCES['skin'])}"
         ],
     )
@@ -222,8 +223,12 @@ def _exposures(out: Console, of: LaserHazard, rules: _Rules) -> None:
 
 def _beams(out: Console, of: LaserHazard, rules: _Rules) -> None:
     out.print()
-    heads = ("beam", "1/e mm", "1/e² mm", "1/e mrad", "1/e² mrad", "reaches m", "")
-    table(out, heads, [_beam(each, rules) for each in of.beams])
+    heads = ("beam", "axis", "1/e mm", "1/e² mm", "1/e mrad", "1/e² mrad", "reaches m", "")
+    table(out, heads, [row for each in of.beams for row in _beam(each, rules)])
+    places = [
+        f"{each.name}: {number(each.beam.waist_m)} m" for each in of.beams if each.beam.waist_m
+    ]
+    block(out, "waist", places)
     if len(of.beams) == 2:
         block(out, "", ["no lens stated: enclosure.lens_focal_mm works the beam out in both axes"])
     out.print()
@@ -232,30 +237,23 @@ def _beams(out: Console, of: LaserHazard, rules: _Rules) -> None:
             f"at {at_m:g} m",
             number(irradiance_W_m2(of.watts_W, of.worst_beam.beam, at_m)),
             number(pupil := pupil_irradiance_W_m2(of.watts_W, of.worst_beam.beam, at_m)),
-            f"{number(pupil / of.exposures[0].eye.irradiance_W_m2)} times",
+            f"{number(pupil / of.far[0].eye.irradiance_W_m2)} times",
         )
-        for at_m in ALONG_M
+        for at_m in along_m(of.worst_beam.beam)
     ]
     look = f"of the limit for {number(of.chance_s)} s"
     table(out, (f"{of.worst_beam.name} beam", "middle W/m²", "7 mm pupil W/m²", look), rows)
 
 
-def _beam(of: NamedBeam, rules: _Rules) -> tuple[str, ...]:
+def _beam(of: NamedBeam, rules: _Rules) -> Iterator[tuple[str, ...]]:
+    """Yield a row for both axes where they are alike, else one for each."""
     beam, root = of.beam, math.sqrt(2)
-
-    def both(wide: float, high: float) -> str:
-        return number(wide) if wide == high else f"{number(wide)} x {number(high)}"
-
-    place = f", waist at {number(beam.waist_m)} m" if beam.waist_m else ""
-    return (
-        of.name + place,
-        both(beam.wide_mm, beam.high_mm),
-        both(root * beam.wide_mm, root * beam.high_mm),
-        both(beam.wide_mrad, beam.high_mrad),
-        both(root * beam.wide_mrad, root * beam.high_mrad),
-        number(of.distance_m),
-        rules.mark(SOURCES["beam"]),
-    )
+    wide, high = (beam.wide_mm, beam.wide_mrad), (beam.high_mm, beam.high_mrad)
+    axes = {"both": wide} if wide == high else {"along": wide, "across": high}
+    last = number(of.distance_m), rules.mark(SOURCES["beam"])
+    for axis, (mm, mrad) in axes.items():
+        figures = (number(each) for each in (mm, root * mm, mrad, root * mrad))
+        yield (of.name, axis, *figures, *(("", "") if axis == "across" else last))
 
 
 def _eyewear(of: LaserHazard, rules: _Rules) -> Iterator[str]:
@@ -335,10 +333,11 @@ def _verdict(out: Console, done: Statement) -> None:
 def _next(out: Console, build: Build, done: Statement, written: list[Path]) -> None:
     if written:
         block(out, "written", [str(path) for path in written])
-    seed = f" --seed {done.seed}" if done.seed != 1 else ""
     if not written:
+        seed = f" --seed {done.seed}" if done.seed != 1 else ""
         block(out, "next", ["figure and document:"])
-        command(out, f"diodewright hazard {build.file} --out {build.name}_hazard{seed}")
+        named = shlex.quote(build.file)
+        command(out, f"diodewright hazard {named} --out {build.name}_hazard{seed}")
         return
     block(out, "next", ["the whole build, judged:"])
     command(out, rehearse_command(build.file, done.seed))
