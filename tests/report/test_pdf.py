@@ -117,7 +117,8 @@ def test_a_whole_pdf_takes_the_old_ones_place(
     page.parent.mkdir()
     page.write_text("page")
     page.with_suffix(".pdf").write_text("old")
-    assert write_pdf(page).read_text() == "%PDF-1.4\nnew\n%%EOF\n"
+    assert write_pdf(page) == page.with_suffix(".pdf")
+    assert page.with_suffix(".pdf").read_text() == "%PDF-1.4\nnew\n%%EOF\n"
 
 
 def test_nothing_of_a_browser_that_hangs_lives_on(

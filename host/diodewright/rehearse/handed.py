@@ -114,7 +114,7 @@ def card_of(build: Build) -> dict[str, Any]:
     """
     own, heat, pack = settings(build), build.heat, build.pack
     chemistry = CHEMISTRIES.get(pack.chemistry or "")
-    cells = {}
+    cells = None
     if pack.kind == "cells" and chemistry:
         cells = {
             "chemistry": chemistry.text,

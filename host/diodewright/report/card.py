@@ -2,6 +2,7 @@
 
 import textwrap
 
+from diodewright.build.plain_file import printable
 from diodewright.report.facts import eyewear_words
 from diodewright.report.shape import Document, Use
 from diodewright.report.shape_handed import Cells, Handed
@@ -171,4 +172,4 @@ def label_lines(document: Document) -> list[str]:
         PLACEHOLDERS[hazard.kind],
         "[edition, maker and date: yours to fill in]",
     ]
-    return [part for line in said for part in textwrap.wrap(line, _LINE)]
+    return [part for line in said for part in textwrap.wrap(printable(line), _LINE)]

@@ -70,7 +70,7 @@ class Figure(msgspec.Struct, frozen=True, kw_only=True):
 class Hazard(msgspec.Struct, frozen=True, kw_only=True):
     """The hazard in words; the rest is there for a laser only."""
 
-    kind: str
+    kind: Literal["laser", "led", "none"]
     title: str
     lines: list[str]
     classified_W: float
@@ -253,8 +253,6 @@ def document_of(done: Rehearsal) -> Document:
     values: dict[str, Any] = done.as_dict()
     for key in ("use", "tightest", "scenario", "derate", "card"):
         values[key] = values[key] or None
-    if values["card"]:
-        values["card"] = {**values["card"], "cells": values["card"].get("cells") or None}
     try:
         document = msgspec.convert(values, Document)
     except msgspec.ValidationError as error:
