@@ -48,7 +48,7 @@ KINDS = {
     "does not rise": "time",
     "no column": "column missing",
     "columns of": "columns of two lengths",
-    "corners": "columns of two lengths",
+    "corners": "corners of two lengths",
     "matching regex": "text of another form",
     "Invalid enum": "unknown word",
     "verdict ": "contradiction",
@@ -234,7 +234,7 @@ def test_a_document_with_any_edits_is_refused_or_can_be_shown_compared_and_kept(
 
 
 def test_a_document_with_any_edits_is_refused_or_makes_a_whole_page(tmp_path: Path) -> None:
-    _reached(_fuzz(tmp_path, 6, pages=True), 8)
+    _reached(_fuzz(tmp_path, 8, pages=True), 8)
 
 
 @pytest.mark.long
