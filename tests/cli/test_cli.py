@@ -104,6 +104,11 @@ def test_only_a_part_exits_3_and_prints_its_document(tmp_path: Path) -> None:
     document = json.loads(done.stdout)
     assert (document["format"], document["verdict"]) == (1, "INCOMPLETE")
     assert document["faults"] == []
+    # what the report hands over is of the build, whatever was rehearsed
+    assert document["card"]["longest_on_s"] == 1200
+    assert document["derate"]["mount"]["dark_degC"] == 60
+    assert {"key": "diode.absolute_A", "value": 2.0, "unit": "A"} in document["given"]
+    assert "diodewright" in document["versions"]
 
 
 def test_demo_holds_names_its_folder_and_the_report_renders_again_to_the_byte(
@@ -123,7 +128,8 @@ def test_demo_holds_names_its_folder_and_the_report_renders_again_to_the_byte(
         diodewright("report", str(first / "rehearsal.json"), "--out", "b", cwd=tmp_path).returncode
         == 0
     )
-    assert (tmp_path / "b" / "report.html").read_bytes() == (first / "report.html").read_bytes()
+    for name in ("report.html", "card.html", "label.svg"):
+        assert (tmp_path / "b" / name).read_bytes() == (first / name).read_bytes()
 
 
 def test_case_shows_one_case_and_writes_trace_and_figure(tmp_path: Path) -> None:

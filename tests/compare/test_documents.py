@@ -45,6 +45,15 @@ def test_a_size_figure_with_its_unit() -> None:
     )
 
 
+def test_a_value_of_the_build_file() -> None:
+    row = {"key": "levels.full_A", "value": 1.5, "unit": "A"}
+    before = Rehearsal.from_dict({**RESULT, "given": [row]})
+    after = Rehearsal.from_dict({**RESULT, "given": [{**row, "value": 1.25}]})
+    assert moved_between_documents(before, after) == (
+        Move("given", "levels.full_A", "", "both", 1.5, 1.25, -0.25, "A"),
+    )
+
+
 def test_a_finding_that_was_not_judged_is_a_move_without_a_difference() -> None:
     moves = _moves(("not judged", ("findings", 0, "status")), (None, ("findings", 0, "value")))
     value = RESULT["findings"][0]["value"]

@@ -101,6 +101,6 @@ def test_each_chemistry_says_how_it_is_charged(chemistry: str, says: str) -> Non
 
 def test_a_bench_supply_has_no_cells_and_a_dummy_no_wavelength() -> None:
     bench, dummy = card_of(load("smoke_tunnel_bench")), card_of(load("smoke_tunnel_dummy"))
-    assert (bench["cells"], bench["supply_V"]) == ({}, 8.4)
+    assert (bench["cells"], bench["supply_V"]) == (None, 8.4)
     assert (dummy["wavelength_nm"], dummy["supply_V"]) == (None, None)
     assert dummy["cells"]["series"] == 2

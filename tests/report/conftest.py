@@ -15,26 +15,14 @@ from typing import Any
 
 import pytest
 
-from diodewright.build import load
 from diodewright.rehearse import Rehearsal
-from diodewright.rehearse.handed import card_of, derate_of, given_rows, versions
 from diodewright.report.page import render
 from diodewright.report.shape import document_of
+from report_builds import handed
 
 TRIMMED = Path(__file__).parent / "smoke_tunnel.json"
 
 Values = dict[str, Any]
-
-
-def handed(build: str) -> Values:
-    """Return what a document of a shipped build hands over."""
-    loaded = load(build)
-    return {
-        "given": given_rows(loaded),
-        "derate": derate_of(loaded),
-        "card": card_of(loaded),
-        "versions": versions(),
-    }
 
 
 @pytest.fixture

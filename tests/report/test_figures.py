@@ -1,5 +1,6 @@
 """The figures: units on every axis, legends off the data, told apart without colour."""
 
+import dataclasses
 import json
 import re
 from collections.abc import Callable
@@ -11,18 +12,18 @@ import numpy as np
 import pytest
 from matplotlib.figure import Figure as Drawn
 
-from diodewright.build import load
 from diodewright.rehearse import Rehearsal
-from diodewright.rehearse.handed import derate_of
 from diodewright.report.drawing import COLOURS, strip
 from diodewright.report.figures import drawn
 from diodewright.report.sections import document_figures
 from diodewright.report.shape import document_of
+from report_builds import CURVES, handed
 
 USE = ("currents", "rise", "temperatures", "pack", "modes")
+CURVED = ("over-current", "discharge")
 CAPS = ("derate-mount", "derate-junction", "derate-pack")
-FIGURES = USE + CAPS
-UNITS = {"[A]", "[W]", "[V]", "[°C]", "[s]", "[ms]", "[name]"}
+FIGURES = CURVED + USE + CAPS
+UNITS = {"[A]", "[W]", "[V]", "[°C]", "[s]", "[ms]", "[name]", "[lm]", "[min]"}
 
 
 @pytest.fixture(scope="module")
@@ -36,7 +37,7 @@ def kept() -> dict[str, Drawn]:
         seen.append(self)
 
     trimmed = Path(__file__).parent / "smoke_tunnel.json"
-    values = json.loads(trimmed.read_text("utf-8")) | {"derate": derate_of(load("smoke_tunnel"))}
+    values = json.loads(trimmed.read_text("utf-8")) | handed("smoke_tunnel")
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(Drawn, "savefig", saved)
         figures = document_figures(document_of(Rehearsal.from_dict(values)))
@@ -68,7 +69,7 @@ def test_no_legend_stands_on_the_data(kept: dict[str, Drawn], name: str) -> None
             assert legend.get_window_extent().y0 >= axes.get_window_extent().y1 - 0.5
 
 
-@pytest.mark.parametrize("name", ["currents", "rise", "temperatures", "pack", *CAPS])
+@pytest.mark.parametrize("name", ["currents", "rise", "temperatures", "pack", *CAPS, *CURVED])
 def test_curves_of_one_axis_differ_without_their_colour(kept: dict[str, Drawn], name: str) -> None:
     for axes in kept[name].axes:
         legend = axes.get_legend()
@@ -100,6 +101,9 @@ def test_limits_of_the_document_are_drawn_at_their_value(kept: dict[str, Drawn])
         ("temperatures", 0, {"junction limit 125 °C": 125, "sink, touch 60 °C": 60}),
         ("pack", 0, {"lowest allowed 5.5 V": 5.5}),
         ("currents", 1, {"asked for 0.75 W": 0.75}),
+        ("over-current", 0, {"highest level 1.5 A: 400 lm": 400}),
+        ("over-current", 1, {"junction limit 125 °C": 125, "highest level 1.5 A: 72 °C": 72}),
+        ("discharge", 0, {"lowest allowed 5.5 V": 5.5}),
         ("derate-mount", 0, {"dark from 60 °C": 0.06, "highest level 1.5 A": 1.5}),
         ("derate-pack", 0, {"dark below 6.5 V": 0.06, "highest level 1.5 A": 1.5}),
     ):
@@ -192,3 +196,41 @@ def test_a_figure_says_in_words_where_its_curves_begin_end_and_reach(
     assert "lowest allowed 5.5 V" in (said["pack"] or "")
     assert "time from the press [s]" in (said["pack"] or "")
     assert re.search(r"mode \[name\]: dark [\d.]+, .*limited \d+", said["modes"] or "")
+
+
+def test_the_pack_is_drawn_over_minutes_of_light(kept: dict[str, Drawn]) -> None:
+    minutes, volts = _line(kept["discharge"].axes[0], "pack under load")
+    assert minutes.tolist() == [0, 60, 120]
+    assert volts.tolist() == CURVES["discharge"]["pack_V"]
+
+
+@pytest.mark.parametrize(
+    ("curve", "edit", "says"),
+    [
+        ("over_current", {"steady_lm": [1.0]}, r"curves\.over_current: columns of \[1, 4\] rows"),
+        ("over_current", {"current_A": [2.0, 1.5, 1.0, 0.5]}, "current_A does not rise"),
+        ("discharge", {"pack_V": None}, r"curves\.discharge: no column pack_V"),
+    ],
+)
+def test_a_curve_that_can_not_be_drawn_is_refused_with_its_place(
+    complete: Rehearsal, curve: str, edit: dict[str, Any], says: str
+) -> None:
+    columns = {**CURVES[curve], **edit}
+    curves = {**CURVES, curve: {name: of for name, of in columns.items() if of is not None}}
+    with pytest.raises(ValueError, match=says):
+        document_of(dataclasses.replace(complete, curves=curves))
+
+
+@pytest.mark.parametrize(
+    ("edit", "says"),
+    [
+        ({"at_degC": [10, 46, 56]}, "derate.mount: 3 corners, 4 currents"),
+        ({"at_degC": [10, 56, 46, 60]}, "derate.mount: its corners do not rise"),
+    ],
+)
+def test_a_cap_that_can_not_be_drawn_is_refused_with_its_place(
+    complete: Rehearsal, edit: dict[str, Any], says: str
+) -> None:
+    derate = {**complete.derate, "mount": {**complete.derate["mount"], **edit}}
+    with pytest.raises(ValueError, match=says):
+        document_of(dataclasses.replace(complete, derate=derate))

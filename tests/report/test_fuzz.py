@@ -13,6 +13,7 @@ from contextlib import redirect_stdout
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree
 
 import pytest
 from hypothesis import HealthCheck, Phase, given, settings
@@ -22,8 +23,10 @@ from diodewright.compare import moved_between_documents
 from diodewright.report.files import write_report
 from diodewright.report.reading import BadDocument, read_document
 from diodewright.report.screen_rehearsal import show_rehearsal
+from report_builds import handed
 
 RESULT = json.loads((Path(__file__).parent / "smoke_tunnel.json").read_text("utf-8"))
+RESULT |= handed("smoke_tunnel")
 
 #: Text of a refusal -> its kind.
 KINDS = {
@@ -45,6 +48,7 @@ KINDS = {
     "does not rise": "time",
     "no column": "column missing",
     "columns of": "columns of two lengths",
+    "corners": "corners of two lengths",
     "matching regex": "text of another form",
     "Invalid enum": "unknown word",
     "verdict ": "contradiction",
@@ -67,7 +71,9 @@ PLACES = list(_places(RESULT))
 NUMBERS = [
     path
     for path in PLACES
-    if len(path) > 1 and path[0] in ("size", "use", "findings", "faults", "traces", "hazard")
+    if len(path) > 1
+    if path[0]
+    in ("size", "use", "findings", "faults", "traces", "hazard", "derate", "card", "curves")
 ]
 VALUES = st.one_of(
     st.none(),
@@ -195,7 +201,10 @@ def _fuzz(folder: Path, runs: int, pages: bool) -> Counter[str]:
             return
         seen["(accepted)"] += 1
         if pages:
-            _whole(write_report(done, folder).read_text("utf-8"))
+            page = write_report(done, folder)
+            for each in (page, page.with_name("card.html")):
+                _whole(each.read_text("utf-8"))
+            ElementTree.parse(page.with_name("label.svg"))
         else:
             (folder / "rehearsal.json").write_bytes(done.as_json().encode())
         assert read_document(folder / "rehearsal.json") == done
@@ -225,7 +234,7 @@ def test_a_document_with_any_edits_is_refused_or_can_be_shown_compared_and_kept(
 
 
 def test_a_document_with_any_edits_is_refused_or_makes_a_whole_page(tmp_path: Path) -> None:
-    _reached(_fuzz(tmp_path, 6, pages=True), 8)
+    _reached(_fuzz(tmp_path, 8, pages=True), 8)
 
 
 @pytest.mark.long

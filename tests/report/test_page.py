@@ -287,3 +287,52 @@ def test_a_verdict_that_a_broken_transient_contradicts_is_refused(holding: Rehea
     broken = {**holding.findings[0], "id": "edge-trip", "status": "fails"}
     with pytest.raises(ValueError, match="verdict HOLDS, but edge-trip does not"):
         document_of(dataclasses.replace(holding, edges=[broken]))
+
+
+def test_the_sections_stand_in_the_order_that_a_reader_asks_in(
+    page_of: PageOf, complete: Rehearsal
+) -> None:
+    page = page_of(complete)
+    names = ["verdict", "caution", "build", "size", "proof", "use", "derate", "faults"]
+    names += ["margins", "hazard", "assumed", "left-out", "provenance"]
+    assert re.findall(r'<h2[^>]* id="([^"]*)"', page) == names
+    assert len(page.encode()) < 3_000_000
+
+
+def test_every_value_of_the_build_file_stands_in_its_section_with_its_unit(
+    page_of: PageOf, complete: Rehearsal
+) -> None:
+    page = page_of(complete)
+    for key, said in (
+        ("pack.cell_resistance_mohm", "<span>cell resistance <b>65</b> mΩ</span>"),
+        ("diode.wavelength_nm", "<span>wavelength <b>520</b> nm</span>"),
+        ("controls.key", "<span>key <b>yes</b></span>"),
+        ("levels.half_A", "<span>half <b>0.75</b> A</span>"),
+    ):
+        assert key in {row["key"] for row in complete.given}
+        assert said in page
+    assert page.count("<span>") == len(complete.given)
+
+
+def test_an_older_document_has_no_section_of_what_it_does_not_hold(
+    page_of: PageOf, holding: Rehearsal
+) -> None:
+    reader = _read(page_of(holding))
+    assert {"build", "derate", "bench", "edges"} & set(reader.ids) == set()
+    assert "Not judged: this document holds no margins" in " ".join(reader.text)
+
+
+def test_an_obligation_that_is_not_proved_stands_with_its_why(
+    page_of: PageOf, holding: Rehearsal
+) -> None:
+    row = {"id": "never-dark", "status": "refuted", "why": "it lights"}
+    proof = {**holding.proof, "proved": 102, "open": [row]}
+    told = {"verdict": "FAILS", "reasons": ["proof: never-dark"], "proof": proof}
+    rows = _read(page_of(dataclasses.replace(holding, **told))).rows
+    assert ["never-dark", "refuted", "it lights"] in rows
+
+
+def test_provenance_names_every_version(page_of: PageOf, complete: Rehearsal) -> None:
+    text = " ".join(" ".join(_read(page_of(complete)).text).split())
+    for name, version in complete.versions.items():
+        assert f"version of {name} {version}" in text

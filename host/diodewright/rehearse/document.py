@@ -65,6 +65,7 @@ class Rehearsal:
     given : the values that the build file gave, as rows.
     derate : what each of the law's caps allows, at the corners of its line.
     card : what a person who gets the light must know, beside what stands elsewhere.
+    curves : what the size's figures are drawn from, as columns: "over_current", "discharge".
     versions : of this package and of what computed the figures.
     margins : what the parts' tolerances leave of every limit, as plain values; see `margins`.
     """
@@ -100,6 +101,7 @@ class Rehearsal:
     card: dict[str, Any] = field(default_factory=dict)
     versions: dict[str, str] = field(default_factory=dict)
     margins: dict[str, Any] = field(default_factory=dict)
+    curves: dict[str, dict[str, list[float]]] = field(default_factory=dict)
 
     def as_dict(self) -> dict[str, Any]:
         """Return the document as plain values, `format` first."""

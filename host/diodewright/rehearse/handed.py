@@ -4,6 +4,7 @@ Plain values with units in their keys, small, so that figures and card are made 
 alone, years later.
 """
 
+import dataclasses
 import math
 import platform
 from collections.abc import Iterator, Sequence
@@ -16,8 +17,10 @@ from diodewright.build.model import applies, value_of
 from diodewright.derive import settings
 from diodewright.derive.electrics import highest_level_A
 from diodewright.derive.plant import pack_full_V
+from diodewright.size.descent import descend
+from diodewright.size.tables import over_current
 
-__all__ = ["card_of", "derate_of", "given_rows", "versions"]
+__all__ = ["card_of", "curves_of", "derate_of", "given_rows", "versions"]
 
 #: They stand in the document's head, or say nothing about the light.
 _HEAD = {"format", "name", "purpose", "parts_file"}
@@ -34,6 +37,21 @@ _CHARGING = {
 _COMPUTED_BY = ("diodewright", "numba", "numpy", "z3-solver")
 #: After three time constants all but 5 % of the warmth is gone: e**-3.
 _COOLED = 3
+
+
+def curves_of(build: Build) -> dict[str, dict[str, list[float]]]:
+    """Return the size's tables as columns: light over current, and the pack's way down.
+
+    "discharge" is absent on a bench supply.
+    """
+    down = descend(build)
+    tables = {"over_current": over_current(build), "discharge": down.rows if down else ()}
+    return {name: _columns(rows) for name, rows in tables.items() if rows}
+
+
+def _columns(rows: Sequence[Any]) -> dict[str, list[float]]:
+    names = [field.name for field in dataclasses.fields(rows[0])]
+    return {name: [float(f"{getattr(row, name):.5g}") for row in rows] for name in names}
 
 
 def given_rows(build: Build) -> list[dict[str, Any]]:
@@ -114,7 +132,7 @@ def card_of(build: Build) -> dict[str, Any]:
     """
     own, heat, pack = settings(build), build.heat, build.pack
     chemistry = CHEMISTRIES.get(pack.chemistry or "")
-    cells = {}
+    cells = None
     if pack.kind == "cells" and chemistry:
         cells = {
             "chemistry": chemistry.text,

@@ -22,7 +22,7 @@ from diodewright.rehearse.described import (
 from diodewright.rehearse.document import Rehearsal, thinned
 from diodewright.rehearse.edges import edge_findings
 from diodewright.rehearse.faulted import Faulted, break_everything
-from diodewright.rehearse.handed import card_of, derate_of, given_rows, versions
+from diodewright.rehearse.handed import card_of, curves_of, derate_of, given_rows, versions
 from diodewright.rehearse.hazards import cautions_of, hazard_of
 from diodewright.rehearse.leaves_out import LEAVES_OUT
 from diodewright.rehearse.margins import BUILDS, BUILDS_BESIDE, margins_of, margins_reasons
@@ -271,6 +271,7 @@ def rehearse(
         given=given_rows(build),
         derate=derate_of(build),
         card=card_of(build),
+        curves=curves_of(build),
         versions=versions(),
         **{"faults": [], **faulted.as_dict()},
     )

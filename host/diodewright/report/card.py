@@ -2,6 +2,8 @@
 
 import textwrap
 
+from diodewright.build.plain_file import printable
+from diodewright.report.facts import eyewear_words
 from diodewright.report.shape import Document, Use
 from diodewright.report.shape_handed import Cells, Handed
 from diodewright.report.wording import number, quantity
@@ -43,9 +45,12 @@ def _lasting(seconds: float) -> str:
 def card_parts(document: Document) -> list[tuple[str, list[tuple[str, str]]]]:
     """Return heading -> rows of (what, in words) of the card of `document`.
 
-    What an older document does not hold is said to be missing, never guessed.
+    What an older document does not hold is said to be missing, never guessed. A light that does
+    not hold is not handed over: of it the card says what it may do to eyes, nothing else.
     """
     handed = document.card
+    if document.verdict != "HOLDS":
+        return [("Eyes", _eyes(document))]
     return [
         ("Light", [*_output(document), *_time(document)]),
         ("Cells and charging", _supply(document, handed) if handed else [("cells", _ABSENT)]),
@@ -152,9 +157,7 @@ def _forbidden(use: Use | None, cells: Cells) -> str:
 
 def _eyes(document: Document) -> list[tuple[str, str]]:
     hazard = document.hazard
-    eyewear = _EYEWEAR[hazard.kind]
-    if hazard.eyewear:
-        eyewear = f"{hazard.eyewear} or more; the supplier must confirm"
+    eyewear = eyewear_words(hazard) if hazard.eyewear else _EYEWEAR[hazard.kind]
     first = [line for line in hazard.lines if not line.startswith("eyewear")][:_HAZARD_LINES]
     return [("eyewear", eyewear), ("hazard", "; ".join([hazard.title, *first]))]
 
@@ -169,4 +172,4 @@ def label_lines(document: Document) -> list[str]:
         PLACEHOLDERS[hazard.kind],
         "[edition, maker and date: yours to fill in]",
     ]
-    return [part for line in said for part in textwrap.wrap(line, _LINE)]
+    return [part for line in said for part in textwrap.wrap(printable(line), _LINE)]

@@ -229,8 +229,11 @@ def _described(every: Sequence[Axes], x_label: str | Sequence[str]) -> str:
     said = []
     for axes in every:
         limits = [text.get_text() for text in axes.texts if text.get_text()]
-        lines = [_said(line) for line in axes.get_lines() if str(line.get_label())[:1] != "_"]
-        rows = [axes.get_label()] if axes.get_label() else lines
+        if axes.get_label():
+            rows = [axes.get_label()]
+        else:
+            named = [line for line in axes.get_lines() if str(line.get_label())[:1] != "_"]
+            rows = [_said(line) for line in named]
         said.append(f"{axes.get_ylabel()}: " + "; ".join([*map(str, rows), *limits]))
     across = x_label if isinstance(x_label, str) else ", ".join(dict.fromkeys(x_label))
     return f"{'. '.join(said)}. Horizontal: {across}."

@@ -5,7 +5,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from diodewright.report.shape import Case, Document, Finding
+from diodewright.report.shape import Case, Document, Finding, Hazard
 from diodewright.report.wording import number
 
 __all__ = [
@@ -19,6 +19,7 @@ __all__ = [
     "case_command",
     "closest_finding",
     "code",
+    "eyewear_words",
     "fault_facts",
     "hazard_short",
     "letter",
@@ -135,12 +136,19 @@ def fault_facts(document: Document) -> FaultFacts:
     )
 
 
+def eyewear_words(hazard: Hazard) -> str:
+    """Return what eyewear a laser asks for; a beam that none stands says so itself."""
+    if not hazard.eyewear or hazard.eyewear.startswith("none"):
+        return hazard.eyewear or "none was chosen"
+    return f"{hazard.eyewear} or more; its supplier must confirm"
+
+
 def hazard_short(document: Document) -> list[str]:
     """Return eyewear and distance in a line each, for who reads only one box."""
     hazard = document.hazard
     said = []
     if hazard.eyewear:
-        said.append(f"Eyewear: at least {hazard.eyewear}; its supplier must confirm.")
+        said.append(f"Eyewear: {eyewear_words(hazard)}.")
     if hazard.hazard_distance_m is not None:
         far = number(hazard.hazard_distance_m)
         said.append(f"The bare beam is dangerous to the eye up to {far} m, by mirrors too.")

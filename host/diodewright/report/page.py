@@ -4,6 +4,7 @@ from itertools import groupby
 
 import jinja2
 
+from diodewright.build.plain_file import printable
 from diodewright.build.units import split
 from diodewright.report import facts, wording
 from diodewright.report.card import PLACEHOLDERS, card_parts, label_lines
@@ -92,7 +93,7 @@ def render_label(document: Document) -> str:
     return _made(
         "label.svg.j2",
         document,
-        name=document.build.name,
+        name=printable(document.build.name),
         lines=label_lines(document),
         symbol=document.hazard.kind in PLACEHOLDERS,
     )

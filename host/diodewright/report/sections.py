@@ -8,7 +8,13 @@ verdict rests on.
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from diodewright.report import figure_closest, figure_derate, figure_margins, figures
+from diodewright.report import (
+    figure_closest,
+    figure_curves,
+    figure_derate,
+    figure_margins,
+    figures,
+)
 from diodewright.report.drawing import inline
 from diodewright.report.shape import Document
 
@@ -67,7 +73,26 @@ _CORNERS = "Dotted is allowed; the line is where the use went. Hatched is dark."
 
 SECTIONS: tuple[Section, ...] = (
     Section("build", "The build", lambda d: d.given),
-    Section("size", "Size"),
+    Section(
+        "size",
+        "Size",
+        plots=(
+            Plot(
+                "over-current",
+                "Light and junction against current",
+                "The dot is the build's highest level on a mount at ambient, where it begins; the "
+                "squares are where it would settle if nothing cut back.",
+                figure_curves.over_current,
+            ),
+            Plot(
+                "discharge",
+                "The pack on its way down",
+                "From full to the end of the light, warm and at the highest level as long as the "
+                "law leaves it; what heat cuts back, cold and age are left out.",
+                figure_curves.discharge,
+            ),
+        ),
+    ),
     Section("proof", "Proof of the law", short="Proof"),
     Section(
         "use",

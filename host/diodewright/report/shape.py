@@ -40,6 +40,17 @@ Columns = dict[str, list[float]]
 Reaction = Annotated[str, msgspec.Meta(pattern="^(law|hardware|controls|none)")]
 
 _TRACES = ("use", "rise")
+#: Curve -> the columns that its figure needs; the first is its axis and rises.
+_CURVES = {
+    "over_current": (
+        "current_A",
+        "light_lm",
+        "steady_lm",
+        "junction_degC",
+        "steady_junction_degC",
+    ),
+    "discharge": ("light_s", "pack_V", "pack_A", "diode_A", "light_lm"),
+}
 #: Columns of codes -> the names that the codes stand for.
 _CODES = {"mode": tuple(name for name, _ in words.MODES), "bound": tuple(words.BOUNDS)}
 
@@ -65,7 +76,7 @@ class Figure(msgspec.Struct, frozen=True, kw_only=True):
 class Hazard(msgspec.Struct, frozen=True, kw_only=True):
     """The hazard in words; the rest is there for a laser only."""
 
-    kind: str
+    kind: Literal["laser", "led", "none"]
     title: str
     lines: list[str]
     classified_W: float
@@ -273,6 +284,7 @@ class Document(msgspec.Struct, frozen=True, kw_only=True):
     card: Handed | None = None
     versions: dict[str, str] = {}
     margins: Margins | None = None
+    curves: dict[str, Columns] = {}
 
     @property
     def format(self) -> int:
@@ -292,14 +304,15 @@ def document_of(done: Rehearsal) -> Document:
     values: dict[str, Any] = done.as_dict()
     for key in ("use", "tightest", "scenario", "derate", "card", "margins"):
         values[key] = values[key] or None
-    if values["card"]:
-        values["card"] = {**values["card"], "cells": values["card"].get("cells") or None}
     try:
         document = msgspec.convert(values, Document)
     except msgspec.ValidationError as error:
         raise ValueError(str(error)) from None
     _refuse_contradiction(document)
     _refuse_twins(document)
+    for name, needed in _CURVES.items():
+        if name in document.curves:
+            _refuse_uneven(f"curves.{name}", document.curves[name], needed)
     if document.derate:
         refuse_crooked(document.derate)
     if document.use:
@@ -338,16 +351,21 @@ def _refuse_twins(document: Document) -> None:
                 raise ValueError(f"{part}: {name!r} stands there twice")
 
 
-def _refuse_gaps(name: str, columns: Columns) -> None:
-    missing = [column for column in KEPT if column not in columns]
+def _refuse_uneven(place: str, columns: Columns, needed: tuple[str, ...]) -> None:
+    """Refuse columns that can't be drawn against each other; the first of `needed` counts."""
+    missing = [column for column in needed if column not in columns]
     if missing:
-        raise ValueError(f"traces.{name}: no column {missing[0]}")
-    lengths = {len(columns[column]) for column in KEPT}
+        raise ValueError(f"{place}: no column {missing[0]}")
+    lengths = {len(columns[column]) for column in needed}
     if len(lengths) > 1 or min(lengths) < 2:
-        raise ValueError(f"traces.{name}: columns of {sorted(lengths)} rows")
-    time_s = columns["time_s"]
-    if time_s[-1] <= time_s[0] or any(after < before for before, after in pairwise(time_s)):
-        raise ValueError(f"traces.{name}: time_s does not rise")
+        raise ValueError(f"{place}: columns of {sorted(lengths)} rows")
+    first = columns[needed[0]]
+    if first[-1] <= first[0] or any(after < before for before, after in pairwise(first)):
+        raise ValueError(f"{place}: {needed[0]} does not rise")
+
+
+def _refuse_gaps(name: str, columns: Columns) -> None:
+    _refuse_uneven(f"traces.{name}", columns, KEPT)
     for column, names in _CODES.items():
         for code in columns[column]:
             if code not in range(len(names)):

@@ -9,6 +9,9 @@ __all__ = ["Cells", "Derate", "Fade", "Given", "Handed", "Unit", "refuse_crooked
 
 Unit = Annotated[str, msgspec.Meta(pattern=r"^([!-~]{0,12}|[!-~]{1,6}, [!-~]{1,6})\Z")]
 
+#: Of cells.
+Count = Annotated[int, msgspec.Meta(ge=1, le=1000)]
+
 
 class Given(msgspec.Struct, frozen=True, kw_only=True):
     """One value that the build file gave."""
@@ -43,8 +46,8 @@ class Cells(msgspec.Struct, frozen=True, kw_only=True):
 
     chemistry: str
     part: str
-    series: int
-    parallel: int
+    series: Count
+    parallel: Count
     capacity_Ah: float
     full_V: float
     empty_V: float
