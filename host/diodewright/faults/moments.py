@@ -31,8 +31,6 @@ MOMENTS: dict[str, str] = {
     "locked-out": "locked out by an empty pack; pressed again",
 }
 #: What shows itself only in minutes strikes at these: tenths of a second are the same to it.
-SLOW = frozenset(
-    ("dark", "soft-start", "steady", "cutback", "level-step", "released", "pack-cutback")
-)
+SLOW = frozenset(("dark", "steady", "cutback", "pack-cutback"))
 #: Moments at which pairs of faults strike as well: one of the rise, one of steady light.
 CORE = ("soft-start", "steady")

@@ -380,11 +380,19 @@ STATE: tuple[Row, ...] = (
 )
 
 
+#: Tables whose indices were asked for; each is kept, so that its identity stays its own.
+_INDICES: dict[int, tuple[tuple[Row, ...], dict[str, int]]] = {}
+
+
 def index_of(table: tuple[Row, ...]) -> dict[str, int]:
     """Return name -> flat index of the row's (first) float64 in a record of `table`."""
+    known = _INDICES.get(id(table))
+    if known is not None:
+        return known[1]
     indices: dict[str, int] = {}
     at = 0
     for row in table:
         indices[row.name] = at
         at += row.count
+    _INDICES[id(table)] = (table, indices)
     return indices
