@@ -51,6 +51,7 @@ EXPECTED = {
     "dark": "dark, latched",
     "holds": "light may go on, inside every limit",
     "guarded": "dims or goes dark before harm",
+    "lost": "the diode is lost; dark",
 }
 ACTS = {
     "law": "law",

@@ -211,6 +211,7 @@ def test_a_shipped_build_with_any_edits_is_a_build_or_its_problems(tmp_path: Pat
 
 CASES = st.one_of(
     st.text(max_size=20),
+    st.sampled_from([row.id for row in ENGINE]),
     st.tuples(
         st.sampled_from([row.id for row in ENGINE]) | st.text(max_size=8),
         st.sampled_from(["@", "", "@@", "@ ", " @"]) | st.text(max_size=2),

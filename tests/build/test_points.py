@@ -17,7 +17,8 @@ def test_example_forward_curve_lies_within_10_mV_of_every_point() -> None:
     fit = fit_forward(points)
     for current_A, voltage_V in points:
         assert fit.voltage_V(current_A) == pytest.approx(voltage_V, abs=0.010)
-    assert fit.worst_V == max(abs(fit.voltage_V(i) - v) for i, v in points)
+    worst_V = max(abs(fit.voltage_V(i) - v) for i, v in points)
+    assert fit.worst_V == pytest.approx(worst_V, abs=1e-12)
 
 
 def test_example_light_curve_has_threshold_and_slope_of_the_diode_it_was_made_from() -> None:
