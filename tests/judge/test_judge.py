@@ -50,6 +50,7 @@ VALUES = {
     "healthy_drive_A": 1.5,
     "healthy_lit": 1.0,
     "again_ms": 0.0,
+    "lit_before": 1.0,
     "trip_A": 1.6,
     "level_A": 1.5,
     "mount_over_K": -10.0,
@@ -167,6 +168,12 @@ def test_hardware_need_not_see_what_a_held_back_light_does_not_show() -> None:
     assert not _case("overcurrent-low", **lit).survives
     assert _case("overcurrent-low", healthy_drive_A=1.0, **lit).survives
     assert not _case("diode-short", healthy_drive_A=1.0, **lit).survives, "the law must see it"
+
+
+def test_a_light_that_a_fault_keeps_from_coming_was_put_out_by_nobody() -> None:
+    unlit = {"lit_before": 0.0, "last_lit_s": -1.0}
+    case = _case("ticks-dead", again_ms=6500.0, **unlit)
+    assert (case.reaction, case.verdict) == ("none: never lit", "harmless")
 
 
 def test_a_case_judged_on_nothing_does_not_survive() -> None:

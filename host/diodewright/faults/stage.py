@@ -12,7 +12,7 @@ ROWS: tuple[Fault, ...] = (
         "tied to the rail, or its PWM stuck at full: asks for its full scale",
         (("plant.set_stuck_full", 1),),
         "dark",
-        20,
+        50,  # where the light is held back, only the current that does not follow shows it
         "law",
         mode="short",
         needs=("set_input",),

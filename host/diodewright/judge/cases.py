@@ -60,7 +60,9 @@ def _reaction(values: Mapping[str, float], cause: str | None, law_lit: bool, dar
         return "hardware: comparator latch"
     if cause is not None:
         return f"law: {cause}"
-    return "controls" if values["healthy_lit"] else "none needed: dark as it should be"
+    if not values["healthy_lit"]:
+        return "none needed: dark as it should be"
+    return "controls" if values["lit_before"] or values["last_lit_s"] > 0 else "none: never lit"
 
 
 #: Where the current never comes near the comparator's trip, the law has time: so long [ms].
@@ -161,7 +163,8 @@ def judge_case(
     off_ms : after which the fault mended itself [ms]; None where it stayed.
     findings : of every fault criterion.
     values : Tally quantities since the fault, with "lit_at_end" (0 or 1, before the closing
-        release), "drive_A" there, "healthy_lit" and "healthy_drive_A" without the fault,
+        release), "drive_A" there, "lit_before" (0 or 1, at the fault), "healthy_lit" and
+        "healthy_drive_A" without the fault,
         "again_ms" until the healthy light is at its level, and "mount_over_K": how far the mount
         rose above its trip and the heat budget's guard.
     cause : the law's first cause at that moment, or None.

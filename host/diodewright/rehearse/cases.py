@@ -134,6 +134,7 @@ def run_case(
     if traced:
         provenance = {**provenance_of(build, engine, seed), "case": f"{fault.id}@{at}"}
     traces = [machine.run(strike, new_tally(engine, dark_A(build)), events, provenance)]
+    lit_before = float(machine.true("diode_A") > dark_A(build))
     tally = new_tally(engine, dark_A(build))
     last = strike + stand.again_ms + round(1000 * (fault.watch_s - CLOSING_S))
     acts = max((event.tick for event in events), default=strike)
@@ -143,7 +144,7 @@ def run_case(
         dark_s = tally_values(tally)["elapsed_s"] - tally_values(tally)["last_lit_s"]
         if machine.now > acts and machine.cause() and dark_s >= SETTLED_S:
             break
-    values = _values(build, machine, stand, tally_values(tally))
+    values = _values(build, machine, stand, tally_values(tally)) | {"lit_before": lit_before}
     cause = machine.cause()
     law_lit = machine.mode() in ("start", "soft_start", "run", "limited")
     released = Event(machine.now, "plant.trigger", 0, "trigger released")
