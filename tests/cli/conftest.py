@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from diodewright import cli
+from diodewright import cli, cli_end
 from diodewright.build import template
 
 RESULT = Path(__file__).parents[1] / "report" / "smoke_tunnel.json"
@@ -78,7 +78,7 @@ def here(
     def run(*words: str) -> Ended:
         monkeypatch.setattr(sys, "argv", ["diodewright", *words])
         capfd.readouterr()
-        code = cli._outcome()
+        code = cli_end._outcome(cli.verbs)
         sys.stdout.flush()
         return code, *capfd.readouterr()
 

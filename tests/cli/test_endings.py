@@ -10,9 +10,10 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
+import click
 import pytest
 
-from diodewright import cli
+from diodewright import cli_end
 from diodewright.build import template
 
 RUN = [sys.executable, "-m", "diodewright.cli"]
@@ -124,12 +125,13 @@ def test_ctrl_c_during_the_work_ends_with_130_and_leaves_no_file(tmp_path: Path)
     assert list((tmp_path / "there").iterdir()) == []
 
 
-def test_ctrl_c_outside_of_a_verb_is_130_as_well(monkeypatch: pytest.MonkeyPatch) -> None:
-    def interrupted(**_: object) -> None:
+def test_ctrl_c_outside_of_a_verb_is_130_as_well() -> None:
+    def main(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(cli, "verbs", interrupted)
-    assert cli._outcome() == 130
+    verbs = click.Group()
+    verbs.main = main  # type: ignore[method-assign, assignment]
+    assert cli_end._outcome(verbs) == 130
 
 
 #: Writes two files over and over, each time all of one letter.

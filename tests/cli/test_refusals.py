@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from diodewright import cli
+from diodewright.rehearse import MOMENTS
 
 Ended = tuple[int, str, str]
 
@@ -77,8 +78,11 @@ CASES = (
     ("@", "no such fault"),
     ("@steady", "@steady: no such fault"),
     ("diode-opn@steady", "no such fault; nearest: diode-open"),
-    ("diode-open", "no moment; one of: soft-start, steady; write diode-open@soft-start"),
-    ("diode-open@stedy", "no such moment; one of: soft-start, steady; write diode-open@steady"),
+    ("diode-open", f"no moment; one of: {', '.join(MOMENTS)}; write diode-open@steady"),
+    (
+        "diode-open@stedy",
+        f"no such moment; one of: {', '.join(MOMENTS)}; write diode-open@steady",
+    ),
     ("diode-open@steady@steady", "no such moment"),
     ("DIODE-OPEN@steady", "no such fault"),
     ("x" * 100_000, "xxx...: no such fault"),

@@ -87,14 +87,18 @@ def test_a_fault_case_by_figure_and_unit() -> None:
     ]
 
 
-def test_what_is_expected_of_a_fault_is_compared_where_both_results_say_it() -> None:
-    a, b = copy.deepcopy(RESULT), copy.deepcopy(RESULT)
-    a["faults"][0] |= {"expect": "dark", "allowed_ms": 10.0}
-    b["faults"][0] |= {"expect": "dims", "allowed_ms": 50.0}
-    moves = moved_between_documents(Rehearsal.from_dict(a), Rehearsal.from_dict(b))
+def test_what_is_expected_of_a_fault_is_compared_once_whatever_the_moment() -> None:
+    row = {"id": "diode-open", "expect": "dark", "allowed_ms": 10.0, "acts": "hardware"}
+    before = Rehearsal.from_dict({**RESULT, "catalogue": [{**row, "guard": ""}]})
+    now = {**row, "expect": "guarded", "allowed_ms": 50.0, "acts": "law", "guard": "b-stuck"}
+    after = Rehearsal.from_dict({**RESULT, "catalogue": [now]})
+    moves = moved_between_documents(before, after)
+    assert {(m.part, m.item) for m in moves} == {("catalogue", "diode-open")}
     assert [(m.figure, m.a, m.b, m.difference, m.unit) for m in moves] == [
-        ("expect", "dark", "dims", None, ""),
+        ("expect", "dark", "guarded", None, ""),
         ("allowed_ms", 10.0, 50.0, 40.0, "ms"),
+        ("acts", "hardware", "law", None, ""),
+        ("guard", "", "b-stuck", None, ""),
     ]
 
 

@@ -8,8 +8,7 @@ import pytest
 from diodewright.build import BuildErrors
 from diodewright.harness import lamp as lamp_module
 from diodewright.harness.lamp import Lamp, Lamps, NotHeld
-from diodewright.rehearse import UnknownCase
-from diodewright.rehearse.cases import NoHealthyStart
+from diodewright.rehearse import NoHealthyStart, UnknownCase
 from harness.conftest import Inner, write
 
 pytest_plugins = ["pytester"]

@@ -144,7 +144,7 @@ def test_a_case_that_does_not_survive_is_listed_with_why_and_its_command(
     flat = " ".join(text.split())
     assert text.startswith("FAILS  ")
     assert (
-        "FAILS H stage-full-on@steady: true peak diode current stays below the absolute maximum: "
+        "FAILS X stage-full-on@steady: true peak diode current stays below the absolute maximum: "
         "got 3.1 A, limit 2 A (dark at once)"
     ) in flat
     assert f"{len(failing.faults) - 1} of {len(failing.faults)} cases survive" in flat

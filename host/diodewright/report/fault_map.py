@@ -1,4 +1,4 @@
-"""The map of faults: fault x moment -> verdict, as letters; the same for page and terminal.
+"""The map of faults: fault x moment -> verdict, as letters.
 
 Phases and mendings of one moment share its cell, which shows the worst of them. A cell without a
 case is a dot: the light never reaches that moment, or the fault shows slowly and strikes elsewhere.
@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from diodewright.report.facts import letter, moment_of
 from diodewright.report.shape import Case, Document
 
-__all__ = ["NO_CASE", "Cell", "FaultMap", "fault_map", "map_text"]
+__all__ = ["NO_CASE", "Cell", "FaultMap", "fault_map"]
 
 NO_CASE = "."
 #: What a cell of several cases shows, the worst first.
@@ -57,16 +57,3 @@ def fault_map(document: Document) -> FaultMap:
         (name, tuple(_cell(of.get(at, [])) for at in moments)) for name, of in held.items()
     )
     return FaultMap(moments if rows else (), rows)
-
-
-def map_text(of: FaultMap) -> str:
-    """Return the map as lines of letters, columns named by numbers that a list above explains."""
-    if not of.rows:
-        return ""
-    wide = max(len(name) for name, _ in of.rows)
-    head = [f"{i:2d} {at}" for i, at in enumerate(of.moments, 1)]
-    numbers = "".join(f"{i:3d}" for i in range(1, len(of.moments) + 1))
-    lines = [f"{'':{wide}}{numbers}"]
-    for name, cells in of.rows:
-        lines.append(f"{name:{wide}}" + "".join(f"{cell.letter:>3}" for cell in cells))
-    return "\n".join((*head, "", *lines)) + "\n"

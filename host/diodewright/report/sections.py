@@ -171,9 +171,9 @@ SECTIONS: tuple[Section, ...] = (
             Plot(
                 "closest",
                 "The ten smallest margins",
-                "Solid is the true quantity, dotted its limit, the cross its highest, edges "
-                "included; thin and dashed is what the law asks of the stage, where both are "
-                "currents. 0 is the fault.",
+                "Solid is the true quantity, dotted its limit, the cross its highest; it stands "
+                "alone where that was over within one step of the simulation. Thin and dashed is "
+                "what the law asks of the stage, where both are currents. 0 is the fault.",
                 figure_closest.closest,
             ),
         ),
