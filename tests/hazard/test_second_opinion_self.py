@@ -242,6 +242,7 @@ def test_elliptical_beam_has_the_limit_at_its_distance() -> None:
 def test_beam_below_the_limit_at_its_aperture_has_no_hazard_distance() -> None:
     # By hand: 1 mW in 10 mm x 13 mm is 9.79 W/m2.
     assert nohd_m(1e-3, 10, 1, 1, 10, 13) == 0
+    assert nohd_m(0, 10, 1, 1, 0, 0) == 0
     assert nohd_m(1e-3, 9.7, 1, 1, 10, 13) > 0
 
 
@@ -297,6 +298,7 @@ MARKS = [
     (0.1, 1, 5),
     (5e-3, 1, 3),
     (1.6, 3, 5),
+    (0, 1, 1),
     (1e-6, 1, 1),
     (7.8e4, 1, 10),
 ]
