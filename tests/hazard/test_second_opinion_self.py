@@ -259,6 +259,7 @@ def test_matt_target_is_safe_beyond_lamberts_distance() -> None:
     # By hand from sqrt(rho P cos/(pi MPE)), Lambert's law.
     assert second.diffuse_distance_m(1, 25.456, 1, 0) == pytest.approx(0.1118, rel=PRINTED)
     assert second.diffuse_distance_m(1, 10, 0.9, 0) == pytest.approx(0.1693, rel=PRINTED)
+    assert second.diffuse_distance_m(4, 10, 0.9, 0) == pytest.approx(0.3385, rel=PRINTED)
     assert second.diffuse_distance_m(1, 10, 0.9, 60) == pytest.approx(0.1197, rel=PRINTED)
     assert second.diffuse_distance_m(1, 10, 0.9, 90) == pytest.approx(0, abs=1e-8)
 
