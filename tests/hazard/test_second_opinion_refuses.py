@@ -33,7 +33,7 @@ REFUSED: list[tuple[Callable[..., object], tuple[object, ...]]] = [
     *((nohd_m, (1, 10, 1, 1, x, y)) for x, y in ((-1, 0), (0, -1))),
     *((second.full_width_1e, (width,)) for width in (-1, nan)),
     *((second.full_width_1e_of_half_maximum, (width,)) for width in (-1, nan)),
-    *((second.diffuse_distance_m, (1, 10, share, 0)) for share in (-0.1, 1.1)),
+    *((second.diffuse_distance_m, (1, 10, share, 0)) for share in (-0.1, 1.01)),
     *((second.diffuse_distance_m, (1, 10, 1, deg)) for deg in (-1, 91)),
     *((second.diffuse_distance_m, (*pair, 1, 0)) for pair in ((-1, 10), (1, 0))),
     *((second.optical_density, values) for values in ((-1, 1, 10), (1, 0, 10), (1, 1, 0))),

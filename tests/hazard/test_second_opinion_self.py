@@ -242,6 +242,7 @@ def test_elliptical_beam_has_the_limit_at_its_distance() -> None:
 def test_beam_below_the_limit_at_its_aperture_has_no_hazard_distance() -> None:
     # By hand: 1 mW in 10 mm x 13 mm is 9.79 W/m2.
     assert nohd_m(1e-3, 10, 1, 1, 10, 13) == 0
+    assert nohd_m(0, 10, 1, 1, 0, 0) == 0
     assert nohd_m(1e-3, 9.7, 1, 1, 10, 13) > 0
 
 
@@ -258,6 +259,7 @@ def test_matt_target_is_safe_beyond_lamberts_distance() -> None:
     # By hand from sqrt(rho P cos/(pi MPE)), Lambert's law.
     assert second.diffuse_distance_m(1, 25.456, 1, 0) == pytest.approx(0.1118, rel=PRINTED)
     assert second.diffuse_distance_m(1, 10, 0.9, 0) == pytest.approx(0.1693, rel=PRINTED)
+    assert second.diffuse_distance_m(4, 10, 0.9, 0) == pytest.approx(0.3385, rel=PRINTED)
     assert second.diffuse_distance_m(1, 10, 0.9, 60) == pytest.approx(0.1197, rel=PRINTED)
     assert second.diffuse_distance_m(1, 10, 0.9, 90) == pytest.approx(0, abs=1e-8)
 
@@ -297,6 +299,7 @@ MARKS = [
     (0.1, 1, 5),
     (5e-3, 1, 3),
     (1.6, 3, 5),
+    (0, 1, 1),
     (1e-6, 1, 1),
     (7.8e4, 1, 10),
 ]
