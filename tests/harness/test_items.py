@@ -3,6 +3,7 @@
 import os
 import sys
 import tomllib
+from itertools import islice
 from pathlib import Path
 
 import pytest
@@ -10,7 +11,9 @@ import pytest
 from diodewright.build import load
 from diodewright.harness.lamp import cases_of
 from diodewright.harness.parts import PARTS
-from diodewright.rehearse.cases import run_cases
+from diodewright.rehearse import MOMENTS, snapshots
+from diodewright.rehearse.case_id import parse_case
+from diodewright.rehearse.matrix import case_ids, pairs, singles
 from diodewright.sim import Trace, compiled, law_hash
 from edits import Edits
 from harness.conftest import Inner, write
@@ -20,14 +23,24 @@ pytest_plugins = ["pytester"]
 ROOT = Path(__file__).parents[2]
 #: A comparator so slow that a stage stuck full on kills the diode (tests/rehearse/test_unsafe.py).
 SLOW: Edits = {"comparator.delay_us": "5"}
-STUCK = "stage-full-on and steady"
+STUCK = "stage-full-on and warming"
 
 
 @pytest.mark.parametrize("example", ["gel_viewer", "smoke_tunnel_dummy"])
-def test_a_build_has_exactly_the_cases_that_a_rehearsal_runs(example: str) -> None:
+def test_a_build_has_the_cases_of_a_rehearsal_and_those_its_light_may_not_reach(
+    example: str,
+) -> None:
     build = load(example)
-    run = [f"{case.id}@{case.at}" for case in run_cases(build, compiled(), 1)]
-    assert list(cases_of(build)) == run
+    taken = snapshots(build, compiled(), 1)
+    rehearsed = case_ids(build, taken)
+    beyond = [name for name in cases_of(build) if parse_case(name)[1].moment not in taken]
+    assert [name for name in cases_of(build) if name not in beyond] == list(rehearsed)
+    assert (len(beyond) == 0) == (set(taken) == set(MOMENTS))
+    # and these are what a rehearsal runs: the first of the faults, and the first of the pairs
+    for run in (singles, pairs):
+        first = [f"{case.id}@{case.at}" for case in islice(run(build, taken, 1), 5)]
+        begin = rehearsed.index(first[0])
+        assert list(rehearsed[begin : begin + 5]) == first
 
 
 def test_two_lines_make_every_part_and_every_case_a_test(repository: Path, inner: Inner) -> None:
@@ -84,11 +97,11 @@ def test_a_case_that_kills_the_diode_tells_its_chain_of_causes_and_keeps_its_fig
     done = inner("-k", STUCK, "--diodewright-seed", "7")
     assert done.ret == 1
     done.assert_outcomes(failed=1, deselected=len(PARTS) + len(cases_of(load("smoke_tunnel"))) - 1)
-    kept = "diodewright_failures/my_lamp/stage-full-on@steady"
+    kept = "diodewright_failures/my_lamp/stage-full-on@warming"
     done.stdout.fnmatch_lines(
         [
-            "FAILS  my_lamp: stage-full-on@steady: true peak diode current stays below *",
-            "broken    stage, high-side switch: shorted*",
+            "FAILS  my_lamp: stage-full-on@warming: true peak diode current stays below *",
+            "broken    stage switch: shorted*",
             "expected  dark within 1 ms; by: hardware",
             "law saw   latch: the comparator latch is set",
             "acted     hardware: comparator latch; dark at once",
@@ -98,7 +111,7 @@ def test_a_case_that_kills_the_diode_tells_its_chain_of_causes_and_keeps_its_fig
             "mend      a faster comparator*",
             f"figure    {kept}.png",
             f"trace     {kept}.npz",
-            "again     diodewright case my_lamp.toml stage-full-on@steady --seed 7",
+            "again     diodewright case my_lamp.toml stage-full-on@warming --seed 7",
             f"ran with  seed 7, law {law_hash()[:12]}, engine numba",
             "my_lamp.toml: FAILS: 1 of *",
         ]
@@ -106,7 +119,7 @@ def test_a_case_that_kills_the_diode_tells_its_chain_of_causes_and_keeps_its_fig
     done.stdout.no_fnmatch_line("*Traceback*")
     assert (repository / f"{kept}.png").read_bytes().startswith(b"\x89PNG\r\n")
     trace = Trace.load_npz(repository / f"{kept}.npz")
-    assert trace.provenance["case"] == "stage-full-on@steady"
+    assert trace.provenance["case"] == "stage-full-on@warming"
     assert trace.provenance["seed"] == 7
 
 
@@ -166,7 +179,10 @@ def test_a_lamp_that_never_lights_fails_every_case_with_the_reason(
 ) -> None:
     write(repository / "my_lamp.toml", {"stage.overshoot_pct": "30"}, "gel_viewer")
     done = inner("-k", "diode-open")
-    done.assert_outcomes(failed=2, deselected=len(PARTS) + len(cases_of(load("gel_viewer"))) - 2)
+    every = cases_of(load("gel_viewer"))
+    failed = sum("diode-open" in name for name in every)
+    assert failed > 0
+    done.assert_outcomes(failed=failed, deselected=len(PARTS) + len(every) - failed)
     done.stdout.fnmatch_lines(["FAILS  my_lamp: diode-open@*: no light to inject faults into: *"])
 
 
@@ -226,16 +242,18 @@ def test_a_build_is_run_beside_testpaths_but_not_where_something_else_is_asked_f
 
 def test_workers_find_the_same_and_leave_the_same(repository: Path, inner: Inner) -> None:
     write(repository / "my_lamp.toml", SLOW)
-    words = ("-k", "stage-full-on or edges")
+    words = ("-k", f"({STUCK}) or (stage-full-on and run) or edges")
     alone = inner(*words)
     (repository / "diodewright_failures").rename(repository / "alone")
     done = inner("-p", "xdist", "-n", "2", *words, apart=True)
     assert (alone.ret, done.ret) == (1, 1)
-    done.assert_outcomes(failed=3)
+    of = len(PARTS) + len(cases_of(load("smoke_tunnel")))
+    alone.assert_outcomes(failed=4, deselected=of - 4)
+    done.assert_outcomes(failed=4)
     verdict = [line for line in alone.outlines if line.startswith("my_lamp.toml: FAILS")]
     assert verdict == [line for line in done.outlines if line.startswith("my_lamp.toml: FAILS")]
     for kind in ("png", "npz"):
-        name = f"my_lamp/stage-full-on@steady.{kind}"
+        name = f"my_lamp/stage-full-on@warming.{kind}"
         first = repository / "alone" / name
         again = repository / "diodewright_failures" / name
         assert again.read_bytes() == first.read_bytes()
@@ -249,7 +267,7 @@ def test_without_an_engine_nothing_passes(repository: Path, inner: Inner) -> Non
     done.stdout.fnmatch_lines(
         [
             "diodewright: seed 1, law *, engine none: numba is not installed: my_lamp.toml",
-            "INCOMPLETE  my_lamp.toml: stage-full-on@steady: no compiled engine: *",
+            "INCOMPLETE  my_lamp.toml: stage-full-on@warming: no compiled engine: *",
             "my_lamp.toml: INCOMPLETE: 0 of * judged, none failed",
         ]
     )
