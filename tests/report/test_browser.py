@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 
-from diodewright.rehearse import Rehearsal
+from diodewright.rehearse import MOMENTS, Rehearsal
 from diodewright.report.files import write_report
 from diodewright.report.pdf import chromium
 
@@ -113,6 +113,33 @@ def test_a_phone_shows_all_of_it_without_scrolling_sideways(
         .map(e => e.outerHTML.slice(0, 80))"""
     assert page.evaluate(beyond) == []
     assert page.evaluate("document.documentElement.scrollWidth") == width
+
+
+@pytest.mark.parametrize("scheme", SCHEMES)
+def test_the_map_scrolls_in_its_box_with_moment_and_fault_in_sight(
+    shown: Callable[..., Any],
+    holding: Rehearsal,
+    written_once: Callable[[Rehearsal], Path],
+    scheme: str,
+) -> None:
+    """A letter says nothing without its row and column; seen at 360 px, far down and right."""
+    case = holding.faults[0]
+    moments = {at: {"meaning": "a moment", "reached": True} for at in MOMENTS}
+    many = [{**case, "id": f"fault-{n}", "at": at} for n in range(60) for at in MOMENTS]
+    done = dataclasses.replace(holding, faults=many, moments=moments)
+    page = shown(written_once(done) / "report.html", 360, scheme)
+    below = page.evaluate(
+        """() => {
+            const box = document.querySelector('.map').closest('.box');
+            box.scrollTop = box.scrollLeft = 300;
+            const edge = box.getBoundingClientRect();
+            const at = e => e.getBoundingClientRect();
+            return [box.scrollTop, box.scrollLeft,
+                at(box.querySelector('thead th:last-child')).top - edge.top,
+                at(box.querySelector('tbody tr:last-child th')).left - edge.left];
+        }"""
+    )
+    assert below == [300, 300, pytest.approx(1, abs=0.6), pytest.approx(1, abs=0.6)]
 
 
 def test_the_first_tab_offers_to_skip_to_the_verdict(
