@@ -29,7 +29,7 @@ UNITLESS = {
     "any unit; which one stands beside it in the same row or call": """
         value low high limit least start a b larger check_number given peek true difference
         nominal corner drawn_worst drawn_quantile worst worst_of of amount reading away towards
-        variance likely healthy threshold built_in needed""",
+        variance likely healthy threshold built_in needed peak""",
     "a pure number": """
          arrhenius blue_weighting buck_duty cap_tolerance chance charge_for_volts
          cold_factor confidence constant convert couple covered_share cutoff decay
