@@ -11,11 +11,23 @@ from pathlib import Path
 from diodewright.build import examples, load
 from diodewright.rehearse import rehearse
 from diodewright.report.facts import CODES
-from diodewright.report.fault_map import NO_CASE, fault_map, map_text
+from diodewright.report.fault_map import NO_CASE, FaultMap, fault_map
 from diodewright.report.shape import document_of
 
 FOLDER = Path(__file__).parents[1] / "docs" / "verdicts"
 SEED = 1
+
+
+def map_text(of: FaultMap) -> str:
+    """Return the map as lines of letters, columns named by numbers that a list above explains."""
+    wide = max(len(name) for name, _ in of.rows)
+    head = [f"{i:2d} {at}" for i, at in enumerate(of.moments, 1)]
+    numbers = "".join(f"{i:3d}" for i in range(1, len(of.moments) + 1))
+    lines = [f"{'':{wide}}{numbers}"]
+    lines += [
+        f"{name:{wide}}" + "".join(f"{cell.letter:>3}" for cell in cells) for name, cells in of.rows
+    ]
+    return "\n".join((*head, "", *lines))
 
 
 def verdicts(name: str) -> str:
@@ -32,7 +44,7 @@ def verdicts(name: str) -> str:
         *legend,
         f"{NO_CASE} no case: never reached, or it shows slowly and strikes elsewhere",
         "",
-        map_text(fault_map(document)).rstrip(),
+        map_text(fault_map(document)),
         "",
         "What hardware alone ended in steady light, without the part that ended it:",
         *(lost or ["nothing"]),

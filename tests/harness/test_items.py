@@ -51,6 +51,7 @@ def test_two_lines_make_every_part_and_every_case_a_test(repository: Path, inner
     ]
 
 
+@pytest.mark.long
 def test_a_build_that_holds_passes_whole_and_is_called_so(repository: Path, inner: Inner) -> None:
     done = inner()
     of = len(PARTS) + len(cases_of(load(repository / "my_lamp.toml")))
