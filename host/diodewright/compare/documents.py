@@ -50,7 +50,7 @@ def _rows(done: Rehearsal) -> Iterator[Row]:
     yield from _plain("run", run)
     for row in done.size:
         yield Row("size", row["id"], "", row["value"], row["unit"])
-    yield from _plain("hazard", done.hazard)
+    yield from _plain("hazard", {k: v for k, v in done.hazard.items() if k != "reach"})
     yield from _plain("use", done.use)
     for row in (*done.findings, *done.edges):
         for figure in _OF_FINDING:

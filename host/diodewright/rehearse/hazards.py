@@ -13,6 +13,7 @@ from diodewright.rehearse.demands import breaches
 from diodewright.rehearse.emission import Brightest, brightest
 from diodewright.rehearse.hazard_laser import LaserHazard, laser_hazard
 from diodewright.rehearse.hazard_led import LedHazard, led_hazard
+from diodewright.rehearse.hazard_reach import reach_over_spread
 
 __all__ = ["Hazard", "cautions_of", "hazard_of", "judged_hazard"]
 
@@ -144,6 +145,7 @@ def _laser(build: Build, found: Hazard, of: LaserHazard) -> dict[str, Any]:
         "diffuse_distance_m": matt.distance_m,
         "eyewear": eyewear,
         "controls": [demand.id for demand in of.demands],
+        "reach": reach_over_spread(of),
     }
 
 

@@ -6,29 +6,29 @@ blue-weighted irradiance against the small-source limits. The build itself is a 
 """
 
 import math
-from collections.abc import Iterable, Sequence
-from dataclasses import replace
-from typing import Literal
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any, Literal
 
+import msgspec
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.ticker import FuncFormatter
 
-from diodewright.hazard.beam import Beam
 from diodewright.hazard.irradiance import irradiance_W_m2, pupil_irradiance_W_m2
 from diodewright.hazard.led_distance import SMALL_W_M2, falls_to_m, on_axis_W_sr
-from diodewright.hazard.reach import beam_distance_m
-from diodewright.rehearse.hazard_laser import GAIN, LaserHazard
+from diodewright.rehearse.hazard_laser import LaserHazard
 from diodewright.rehearse.hazard_led import LedHazard
+from diodewright.rehearse.hazard_reach import reach_over_spread
 from diodewright.report.drawing import COLOURS, Line, Values, curves, svg
+from diodewright.report.shape import Document
 from diodewright.report.wording import number
 
-__all__ = ["hazard_figure"]
+__all__ = ["hazard_figure", "reach_figure"]
 
 Side = Literal["left", "right"]
 _HEIGHTS = (2.5, 2.7)
-#: The divergence is varied by so much either way; points of a line.
-_DECADES, _POINTS = 1.5, 121
+#: Points of a line.
+_POINTS = 121
 _NEAREST_M, _LED_NEAREST_M = 0.01, 0.1
 #: Where along the axis the names of limits begin, or end.
 _NAMES_AT = {"left": 0.015, "right": 0.985}
@@ -67,10 +67,6 @@ def _logarithmic(axes: Axes, lines: Iterable[Line]) -> None:
     if any(np.any(line.values > 0) for line in lines):
         axes.set_yscale("log")
         axes.yaxis.set_major_formatter(FuncFormatter(_tick))
-
-
-def _spread(beam: Beam) -> float:
-    return math.sqrt(beam.wide_mrad * beam.high_mrad)
 
 
 def _ring(
@@ -115,31 +111,31 @@ def _levels(axes: Axes, named: Iterable[tuple[float, str]], unit: str, side: Sid
 
 
 def _laser_reach(axes: Axes, of: LaserHazard) -> None:
-    beam, direct = of.worst_beam.beam, of.reach("direct")
-    times = np.logspace(-_DECADES, _DECADES, _POINTS)
-    hit = of.reach("direct_hit")
+    said = f"this build, {of.worst_beam.name} beam: {number(of.reach('direct').distance_m)} m"
+    _reach(axes, reach_over_spread(of), said)
 
-    def reached(limit_W_m2: float, gain: float = 1.0) -> Values:
-        return np.array(
-            [
-                beam_distance_m(of.watts_W, limit_W_m2, _scaled(beam, float(each)), gain)
-                for each in times
-            ]
-        )
 
+def reach_figure(document: Document) -> str | None:
+    """Return hazard distance against divergence, from the document; None where it has none."""
+    reach = document.hazard.reach
+    if reach is None:
+        return None
+    columns = msgspec.structs.asdict(reach)
+    said = f"this build: {number(reach.here_m)} m"
+    label = "full divergence at 1/e, both axes' geometric mean [mrad]"
+    return svg("reach", (_HEIGHTS[0],), (lambda axes: _reach(axes, columns, said),), label)
+
+
+def _reach(axes: Axes, columns: Mapping[str, Any], said: str) -> None:
+    spread = np.asarray(columns["spread_mrad"])
     lines = [
-        Line(reached(direct.limit_W_m2, GAIN), "through binoculars", "plum", "law"),
-        Line(reached(hit.limit_W_m2), f"{number(hit.time_s)} s, unnoticed", "red", "sensed"),
-        Line(reached(direct.limit_W_m2), f"{number(direct.time_s)} s, chance look", "blue"),
+        Line(np.asarray(columns["binoculars_m"]), "through binoculars", "plum", "law"),
+        Line(np.asarray(columns["hit_m"]), "a hit, unnoticed", "red", "sensed"),
+        Line(np.asarray(columns["glance_m"]), "a chance look", "blue"),
     ]
     _logarithmic(axes, lines)
-    curves(axes, times * _spread(beam), lines, "hazard distance [m]")
-    name = f"this build, {of.worst_beam.name} beam: {number(direct.distance_m)} m"
-    _ring(axes, _spread(beam), direct.distance_m, name, "right", -14)
-
-
-def _scaled(beam: Beam, factor: float) -> Beam:
-    return replace(beam, wide_mrad=factor * beam.wide_mrad, high_mrad=factor * beam.high_mrad)
+    curves(axes, spread, lines, "hazard distance [m]")
+    _ring(axes, columns["here_mrad"], columns["here_m"], said, "right", -14)
 
 
 def _metres(from_m: float, to_m: float) -> Values:

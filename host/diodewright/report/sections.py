@@ -12,6 +12,7 @@ from diodewright.report import (
     figure_closest,
     figure_curves,
     figure_derate,
+    figure_hazard,
     figure_margins,
     figures,
 )
@@ -194,7 +195,19 @@ SECTIONS: tuple[Section, ...] = (
             ),
         ),
     ),
-    Section("hazard", "Hazard"),
+    Section(
+        "hazard",
+        "Hazard",
+        plots=(
+            Plot(
+                "reach",
+                "Hazard distance against the beam's divergence",
+                "Both axes wider or narrower alike; the ring is this build. Half the spread "
+                "reaches twice as far.",
+                figure_hazard.reach_figure,
+            ),
+        ),
+    ),
     Section("bench", "Against the bench", lambda d: getattr(d, "bench", None), short="Bench"),
     Section("assumed", "Assumed, not yours", short="Assumed"),
     Section("left-out", "What the models leave out"),

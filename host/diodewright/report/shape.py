@@ -73,6 +73,17 @@ class Figure(msgspec.Struct, frozen=True, kw_only=True):
     leaves_out: str
 
 
+class Reach(msgspec.Struct, frozen=True, kw_only=True):
+    """Hazard distance over the beam's divergence, and the build's own."""
+
+    spread_mrad: list[float]
+    glance_m: list[float]
+    hit_m: list[float]
+    binoculars_m: list[float]
+    here_mrad: float
+    here_m: float
+
+
 class Hazard(msgspec.Struct, frozen=True, kw_only=True):
     """The hazard in words; the rest is there for a laser only."""
 
@@ -82,6 +93,7 @@ class Hazard(msgspec.Struct, frozen=True, kw_only=True):
     classified_W: float
     classified_on: str
     breaches: list[str]
+    reach: Reach | None = None
     laser_class: str | None = None
     hazard_distance_m: float | None = None
     diffuse_distance_m: float | None = None
