@@ -59,7 +59,12 @@ def test_the_set_filter_is_the_matrix_exponential_of_two_poles() -> None:
     tau_s, dt_s, duty = 2e-4, 2.5e-4, 0.8
     e = math.exp(-dt_s / tau_s)
     p = SimpleNamespace(
-        set_A_V=0.5, set_stuck_full=0.0, set_open=0.0, set_decay=e, set_carry=e * dt_s / tau_s
+        set_A_V=0.5,
+        set_stuck_full=0.0,
+        set_open=0.0,
+        set_frozen=0.0,
+        set_decay=e,
+        set_carry=e * dt_s / tau_s,
     )
     x = SimpleNamespace(duty=duty, rail_V=3.3, set_A=0.0, set_pole_A=0.0)
     exact = expm([[-dt_s / tau_s, 0], [dt_s / tau_s, -dt_s / tau_s]])

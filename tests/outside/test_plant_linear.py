@@ -259,5 +259,7 @@ def test_a_shorted_pass_peaks_like_the_simulated_circuit(inductor_H: float, tmp_
 def test_the_dump_is_that_of_the_loops_inductance() -> None:
     # Energy: L I^2/2 into C; leads of 1 uH and a choke of 47 uH at 1.5 A into 1 uF at 5 V.
     for inductor_H, peak_V in ((1e-6, math.sqrt(25 + 2.25)), (47e-6, math.sqrt(25 + 105.75))):
-        p = SimpleNamespace(inductor_H=inductor_H, output_F=1e-6, output_clamp_V=1000.0)
+        p = SimpleNamespace(
+            inductor_H=inductor_H, inductor_factor=1.0, output_F=1e-6, output_clamp_V=1000.0
+        )
         assert comparator.dumped_V(p, 5.0, 1.5) == pytest.approx(peak_V, rel=1e-9)

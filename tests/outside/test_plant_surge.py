@@ -42,7 +42,7 @@ def test_an_uncharged_output_draws_none() -> None:
 def test_the_trip_peak_is_the_integrated_current_one_delay_after_the_trip() -> None:
     # Judge: SciPy on L di/dt = V - Vd - R i, from rest to 1 us past the trip; the closed form holds
     # the slope without R's drop within the delay and so errs high, by under 0.5 %.
-    p = SimpleNamespace(trip_A=1.75, trip_delay_s=1e-6, inductor_H=47e-6)
+    p = SimpleNamespace(trip_A=1.75, trip_delay_s=1e-6, inductor_H=47e-6, inductor_factor=1.0)
     pack_V, knee_V, rs_ohm = 8.2, 3.7, 0.55
 
     def slope(_: float, y: Any) -> list[float]:
@@ -59,7 +59,7 @@ def test_the_trip_peak_is_the_integrated_current_one_delay_after_the_trip() -> N
 
 def test_the_inductor_leaves_its_energy_in_the_output_capacitor() -> None:
     # Judge: SciPy on L di/dt = -v, C dv/dt = i (free-wheeling) until the current is spent.
-    p = SimpleNamespace(inductor_H=47e-6, output_F=1e-6, output_clamp_V=1000.0)
+    p = SimpleNamespace(inductor_H=47e-6, inductor_factor=1.0, output_F=1e-6, output_clamp_V=1000.0)
 
     def slope(_: float, y: Any) -> list[float]:
         return [-y[1] / 47e-6, y[0] / 1e-6]

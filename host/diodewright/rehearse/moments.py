@@ -39,7 +39,14 @@ _RISING_MS = 60_000
 
 
 class NoHealthyStart(Exception):
-    """The healthy build never reached its soft-start; says what latched."""
+    """The healthy build never reached its soft-start; says what latched.
+
+    `stopped_by` is the row that latched, or the mode in which it stayed.
+    """
+
+    def __init__(self, said: str, stopped_by: str = "") -> None:
+        super().__init__(said)
+        self.stopped_by = stopped_by
 
 
 @dataclass(frozen=True)
@@ -143,9 +150,11 @@ def _rise(build: Build, machine: Machine, press: Event) -> dict[str, int]:
         begun.setdefault(probe.mode(), probe.now)
         if probe.cause() or probe.now > last:
             condition, _ = cause_words(probe.cause())
+            stopped_by = probe.cause() or probe.mode()
             raise NoHealthyStart(
-                f"no light to inject faults into: {probe.cause() or probe.mode()}"
-                f"{': ' + condition if condition else ''}"
+                f"no light to inject faults into: {stopped_by}"
+                f"{': ' + condition if condition else ''}",
+                stopped_by,
             )
         probe.run(probe.now + 1, tally, (press,))
     return {**begun, "run": probe.now}

@@ -179,8 +179,8 @@ def run_trial(job: TrialJob) -> Trial:
     dark = machine.copy()
     try:
         warm, taken, light_W = _warm(job, machine)
-    except NoHealthyStart:
-        return Trial({}, causes={"warm": machine.cause() or machine.mode()})
+    except NoHealthyStart as error:
+        return Trial({}, causes={"warm": error.stopped_by})
     low = None if job.build.pack.kind == "bench_supply" else _low(job, dark)
     causes = {"warm": first_cause(warm), "low": first_cause(low) if low else None}
     runs = [_struck(job, taken, fault, at) for fault, at in job.cases]
