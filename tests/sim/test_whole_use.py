@@ -1,6 +1,7 @@
 """A whole use of every shipped example: energy closes, and the sub-step is fine enough."""
 
 import functools
+from collections import defaultdict
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -21,6 +22,10 @@ USE_S = 600
 SPENT = ("light_J", "heat_J", "stage_J", "a_J", "path_J", "wiring_J", "output_J", "controller_J")
 COUNTED = (*SPENT, "pack_J", "pack_C", "air_J", "pass_J")
 EXAMPLES = sorted(examples())
+#: Which row is first is a race within one tick, once the supervisor has opened A -> the rows.
+RACES: dict[str, set[str | None]] = defaultdict(
+    set, {name: {"open", "latch"} for name in ("rail-lost", "rail-dip")}
+)
 
 
 @dataclass(frozen=True)
@@ -161,7 +166,8 @@ def _halved(name: str, longest_s: float) -> int:
             one, other, case = coarse.finding, fine.finding, f"{name} {fault.id}@{at}"
             assert _peaks(coarse, struck) == pytest.approx(_peaks(fine, struck), rel=5e-3), case
             if one.tightest.margin is None or abs(one.tightest.margin) > 0.01:
-                assert (one.survives, one.cause) == (other.survives, other.cause), case
+                assert one.survives == other.survives, case
+                assert one.cause == other.cause or {one.cause, other.cause} <= RACES[fault.id], case
     return counted
 
 
