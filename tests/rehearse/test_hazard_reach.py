@@ -2,12 +2,14 @@
 
 import dataclasses
 
+import msgspec
 import numpy as np
 import pytest
 
 from diodewright.build import load
 from diodewright.derive import worst_light
 from diodewright.rehearse.hazards import hazard_of
+from diodewright.report import shape
 
 BUILD = load("smoke_tunnel")
 
@@ -42,3 +44,17 @@ def test_a_light_of_less_watts_reaches_less_far(reach: dict) -> None:
 def test_an_led_has_none() -> None:
     led = load("gel_viewer")
     assert "reach" not in hazard_of(led, worst_light(led), [])
+
+
+@pytest.mark.parametrize(
+    ("edit", "said"),
+    [
+        ({"hit_m": [1.0]}, "columns of"),
+        ({"here_mrad": 0.0}, "above 0 mrad"),
+    ],
+)
+def test_a_document_with_a_crooked_reach_is_refused(reach: dict, edit: dict, said: str) -> None:
+    row = msgspec.convert({**reach, **edit}, shape.Reach)
+    with pytest.raises(ValueError, match=said):
+        shape.refuse_crooked_reach(row)
+    shape.refuse_crooked_reach(msgspec.convert(reach, shape.Reach))

@@ -97,14 +97,15 @@ def test_the_laser_s_ring_is_the_build_s_distance_and_lies_on_its_line(
     (x,), (y,) = top.lines[3].get_data()
     assert (x, y) == (pytest.approx(10 / 2**0.5), tunnel.reach("direct").distance_m)
     line = top.lines[2]
-    assert line.get_label() == "0.25 s, chance look"
+    assert line.get_label() == "a chance look"
     on_line = np.exp(np.interp(np.log(x), np.log(line.get_xdata()), np.log(line.get_ydata())))
-    assert on_line == pytest.approx(y, rel=1e-6)
+    # five digits are kept of each
+    assert on_line == pytest.approx(y, rel=1e-4)
     # each point of the line is the distance of a round beam of that divergence
     for mrad, metres in list(zip(*line.get_data(), strict=True))[::30]:
         wide = tunnel.worst_beam.beam.wide_mm
         own = beam_distance_m(1.5, 25.4558, Beam(wide, wide, mrad, mrad))
-        assert metres == pytest.approx(own, rel=1e-5)
+        assert metres == pytest.approx(own, rel=1e-4)
     middle, pupil = bottom.lines[:2]
     assert np.all(pupil.get_ydata() <= middle.get_ydata() * (1 + 1e-9))
 

@@ -34,6 +34,7 @@ __all__ = [
     "Use",
     "Why",
     "document_of",
+    "refuse_crooked_reach",
 ]
 
 Columns = dict[str, list[float]]
@@ -322,6 +323,8 @@ def document_of(done: Rehearsal) -> Document:
         raise ValueError(str(error)) from None
     _refuse_contradiction(document)
     _refuse_twins(document)
+    if document.hazard.reach:
+        refuse_crooked_reach(document.hazard.reach)
     for name, needed in _CURVES.items():
         if name in document.curves:
             _refuse_uneven(f"curves.{name}", document.curves[name], needed)
@@ -374,6 +377,16 @@ def _refuse_uneven(place: str, columns: Columns, needed: tuple[str, ...]) -> Non
     first = columns[needed[0]]
     if first[-1] <= first[0] or any(after < before for before, after in pairwise(first)):
         raise ValueError(f"{place}: {needed[0]} does not rise")
+
+
+def refuse_crooked_reach(reach: Reach) -> None:
+    """Refuse columns of unequal length and divergences that no logarithm takes; ValueError."""
+    columns = (reach.spread_mrad, reach.glance_m, reach.hit_m, reach.binoculars_m)
+    lengths = {len(column) for column in columns}
+    if len(lengths) > 1 or min(lengths) < 2:
+        raise ValueError(f"hazard.reach: columns of {sorted(lengths)} rows")
+    if min(*reach.spread_mrad, reach.here_mrad) <= 0:
+        raise ValueError("hazard.reach: a divergence must be above 0 mrad")
 
 
 def _refuse_gaps(name: str, columns: Columns) -> None:
