@@ -4,9 +4,12 @@ A change of the law, a model or a build that moves any verdict shows as a line o
 differs. ``--check`` only says which are stale; names of builds after it keep it to those.
 """
 
-import argparse
 import sys
 from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from page import write_or_check
 
 from diodewright.build import examples, load
 from diodewright.rehearse import rehearse
@@ -57,21 +60,8 @@ def verdicts(name: str) -> str:
 
 def main() -> int:
     """Write the maps, or with ``--check`` return 1 where one is stale."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--check", action="store_true", help="write nothing; exit 1 where stale")
-    parser.add_argument("builds", nargs="*", default=sorted(examples()))
-    given = parser.parse_args()
-    FOLDER.mkdir(exist_ok=True, parents=True)
-    stale = []
-    for name in given.builds:
-        page, text = FOLDER / f"{name}.txt", verdicts(name)
-        if not page.exists() or page.read_text(encoding="utf-8") != text:
-            stale.append(page.name)
-            if not given.check:
-                page.write_text(text, encoding="utf-8")
-    for name in stale:
-        print(f"{name} {'is stale: run tools/write_verdicts.py' if given.check else 'written'}")
-    return int(given.check and bool(stale))
+    names = [word for word in sys.argv[1:] if not word.startswith("-")] or sorted(examples())
+    return max([write_or_check(FOLDER / f"{name}.txt", verdicts(name)) for name in names])
 
 
 if __name__ == "__main__":

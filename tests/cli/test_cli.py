@@ -98,6 +98,16 @@ def test_size_document_has_a_format_and_units_in_its_keys(tmp_path: Path) -> Non
     assert "light_W" in json.dumps(document)
 
 
+def test_choices_that_help_needs_at_once_are_those_of_the_tables() -> None:
+    from diodewright.cli import verbs
+    from diodewright.rehearse.matrix import GUARDS
+    from diodewright.rehearse.rehearsal import PARTS
+
+    options = {option.name: option.type for option in verbs.commands["rehearse"].params}
+    assert list(options["without"].choices) == list(GUARDS)
+    assert sorted(options["only"].choices) == sorted(PARTS)
+
+
 def test_only_a_part_exits_3_and_prints_its_document(tmp_path: Path) -> None:
     done = diodewright("rehearse", "smoke_tunnel", "--only", "use", "--json", cwd=tmp_path)
     assert done.returncode == 3

@@ -5,12 +5,14 @@ import sys
 import tomllib
 from itertools import islice
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
 from diodewright.build import load
 from diodewright.harness.lamp import cases_of
 from diodewright.harness.parts import PARTS
+from diodewright.harness.summary import verdict_lines
 from diodewright.rehearse import MOMENTS, snapshots
 from diodewright.rehearse.case_id import parse_case
 from diodewright.rehearse.matrix import case_ids, pairs, singles
@@ -73,6 +75,31 @@ def test_a_part_that_did_not_run_is_not_passed(repository: Path, inner: Inner) -
     done.stdout.fnmatch_lines(["my_lamp.toml: INCOMPLETE: 2 of * judged, none failed; tightest*"])
 
 
+def test_a_moment_that_the_light_never_reaches_is_no_case_of_it(
+    repository: Path, inner: Inner
+) -> None:
+    """A module has no rise of the law's: `rehearse` has no such case either, and says HOLDS."""
+    write(repository / "my_lamp.toml", {}, "gel_viewer")
+    done = inner("-k", "hazard or (diode-open and soft-start-1)", "-rs")
+    rest = len(PARTS) + len(cases_of(load("gel_viewer"))) - 2
+    done.assert_outcomes(passed=1, skipped=1, deselected=rest)
+    done.stdout.fnmatch_lines(["*the light of my_lamp never reaches soft-start-1"])
+    of = rest + 1
+    done.stdout.fnmatch_lines([f"my_lamp.toml: INCOMPLETE: 1 of {of} judged, none failed*; 1 at *"])
+
+
+def test_what_no_build_has_does_not_make_a_verdict_incomplete() -> None:
+    def report(name: str, **more: object) -> SimpleNamespace:
+        said = {"diodewright_build": "my_lamp.toml", "diodewright_of": 2, **more}
+        return SimpleNamespace(nodeid=f"my_lamp.toml::{name}", user_properties=[*said.items()])
+
+    passed, absent = [report("use")], [report("other", diodewright_absent=True)]
+    (line,) = verdict_lines({"passed": passed, "skipped": absent})
+    assert line.startswith("my_lamp.toml: HOLDS: 1 of 1 judged")
+    (line,) = verdict_lines({"passed": passed, "skipped": [report("other")]})
+    assert line.startswith("my_lamp.toml: INCOMPLETE: 1 of 2 judged")
+
+
 def test_a_part_that_was_skipped_is_not_passed(
     repository: Path, pytester: pytest.Pytester, inner: Inner
 ) -> None:
@@ -87,7 +114,9 @@ def test_a_part_that_was_skipped_is_not_passed(
         """
     )
     done = inner("-k", "hazard or edges")
-    done.assert_outcomes(passed=1, skipped=1, deselected=len(cases_of(load("smoke_tunnel"))) + 2)
+    done.assert_outcomes(
+        passed=1, skipped=1, deselected=len(PARTS) + len(cases_of(load("smoke_tunnel"))) - 2
+    )
     done.stdout.fnmatch_lines(["my_lamp.toml: INCOMPLETE: 1 of * judged, none failed"])
 
 

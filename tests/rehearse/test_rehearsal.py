@@ -9,7 +9,7 @@ import pytest
 from diodedriver import words
 from diodewright.build import load
 from diodewright.faults import ENGINE, SLOW, Fault
-from diodewright.judge import VERDICTS
+from diodewright.judge import CASE_VERDICTS
 from diodewright.rehearse import (
     MOMENTS,
     Rehearsal,
@@ -105,7 +105,7 @@ def test_every_fault_at_every_moment_is_there_once_with_its_figures(done: Rehear
     assert sorted(held) == sorted(wanted)
     assert len(held) >= 1000
     for row in done.faults:
-        assert row["verdict"] in VERDICTS
+        assert row["verdict"] in CASE_VERDICTS
         assert row["reaction"]
         assert row["survives"] is True
         assert row["peak_current_A"] < 2.0

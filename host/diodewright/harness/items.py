@@ -81,6 +81,7 @@ class BuildItem(pytest.Item):
         try:
             self.judged = self.judge(file.lamps.lamp(file.build), file.failures)
         except NotReached as error:
+            self.user_properties.append(("diodewright_absent", True))
             pytest.skip(str(error))
         except EngineError as error:
             pytest.fail(f"INCOMPLETE  {file.said}: {self.name}: {error}", pytrace=False)

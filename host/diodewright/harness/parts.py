@@ -10,6 +10,7 @@ from diodewright.harness.lamp import Lamp
 from diodewright.rehearse import NoHealthyStart
 from diodewright.rehearse.edges import edge_findings
 from diodewright.rehearse.hazards import hazard_of
+from diodewright.rehearse.margins import BUILDS_BESIDE, margins_of, margins_reasons
 from diodewright.rehearse.proving import proof_of_law, proof_reasons
 from diodewright.report.facts import rehearse_command
 from diodewright.report.story import Line, figures, laid_out
@@ -84,6 +85,18 @@ def _edges(lamp: Lamp, folder: Path) -> Judged:
     return _reasons(lamp, "edges", fails, missing, "--only faults", min(margins, default=None))
 
 
+def _margins(lamp: Lamp, folder: Path) -> Judged:
+    """Judge what tolerances leave, with as few drawn builds as a whole rehearsal draws."""
+    try:
+        found = margins_of(lamp.build, lamp.engine, lamp.seed, BUILDS_BESIDE, lambda text: None)
+    except NoHealthyStart as error:
+        return Judged(fails=_told(lamp, "FAILS", "margins", [("why", str(error))], "--only use"))
+    fails = [("why", line) for line in margins_reasons(found)]
+    judged = [row["margin_worst"] for row in found["quantities"] if row["status"] != "told"]
+    margin = min((value for value in judged if value is not None), default=None)
+    return _reasons(lamp, "margins", fails, [], "--only margins", margin)
+
+
 def _hazard(lamp: Lamp, folder: Path) -> Judged:
     """Judge the hazard by the closed-form bound; each case holds its own light against that."""
     hazard = hazard_of(lamp.build, worst_light(lamp.build), [])
@@ -102,6 +115,7 @@ def _proof(lamp: Lamp, folder: Path) -> Judged:
 PARTS: Mapping[str, Callable[[Lamp, Path], Judged]] = {
     "use": _use,
     "edges": _edges,
+    "margins": _margins,
     "hazard": _hazard,
     "proof": _proof,
 }

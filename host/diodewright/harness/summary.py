@@ -16,7 +16,8 @@ def verdict_lines(stats: Mapping[str, Sequence[Any]]) -> Iterator[str]:
 
     Parameters
     ----------
-    stats : category -> reports, as pytest's terminal keeps them.
+    stats : category -> reports, as pytest's terminal keeps them. A case at a moment that the
+        build's light never reaches is none: `rehearse` has it neither.
     """
     builds: dict[str, dict[str, str]] = {}
     asked: dict[str, int] = {}
@@ -29,7 +30,10 @@ def verdict_lines(stats: Mapping[str, Sequence[Any]]) -> Iterator[str]:
                 continue
             name = report.nodeid.rpartition("::")[2]
             asked[build] = said["diodewright_of"]
-            builds.setdefault(build, {})[name] = _SAID.get(category, "not judged")
+            absent = "diodewright_absent" in said
+            builds.setdefault(build, {})[name] = (
+                "absent" if absent else _SAID.get(category, "not judged")
+            )
             if "diodewright_margin" in said:
                 margins.setdefault(build, []).append((said["diodewright_margin"], name))
     for build in sorted(builds):
@@ -37,9 +41,13 @@ def verdict_lines(stats: Mapping[str, Sequence[Any]]) -> Iterator[str]:
 
 
 def _line(build: str, found: list[str], of: int, margins: list[tuple[float, str]]) -> str:
-    fails, judged = found.count("fails"), len(found) - found.count("not judged")
+    fails, absent = found.count("fails"), found.count("absent")
+    of -= absent
+    judged = len(found) - absent - found.count("not judged")
     verdict = "FAILS" if fails else "INCOMPLETE" if judged < of else "HOLDS"
     line = f"{build}: {verdict}: {judged} of {of} judged, {fails or 'none'} failed"
+    if absent:
+        line += f"; {absent} at moments that its light never reaches"
     if margins:
         margin, name = min(margins)
         line += f"; tightest: {name} ({left(margin)})"

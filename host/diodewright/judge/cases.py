@@ -6,16 +6,16 @@ from dataclasses import dataclass
 from diodewright.faults import Fault
 from diodewright.judge.findings import Finding
 
-__all__ = ["VERDICTS", "CaseFinding", "judge_case"]
+__all__ = ["CASE_VERDICTS", "CaseFinding", "judge_case"]
 
-#: Verdict on a case -> (code for maps, meaning).
-VERDICTS: dict[str, tuple[str, str]] = {
-    "law": ("L", "survives: the law acted in time"),
-    "hardware": ("H", "survives: the hardware acted; the law could not have"),
-    "harmless": ("-", "survives: nothing acted, and nothing needed to"),
-    "latent": ("?", "survives: a guard is dead and nobody has seen it"),
-    "missed": ("M", "FAILS: no damage, but not what must follow, or not in time"),
-    "damaged": ("X", "FAILS: a limit was exceeded"),
+#: Verdict on a case -> meaning; all but the last two survive.
+CASE_VERDICTS: dict[str, str] = {
+    "law": "the law acted in time",
+    "hardware": "the hardware acted, without the law",
+    "harmless": "nothing acted, and nothing needed to",
+    "latent": "a guard is dead and nobody has seen it",
+    "missed": "FAILS: no damage, but not what must follow, or not in time",
+    "damaged": "FAILS: a limit was exceeded",
 }
 
 
@@ -25,7 +25,7 @@ class CaseFinding:
 
     Attributes
     ----------
-    verdict : one of `VERDICTS`.
+    verdict : one of `CASE_VERDICTS`.
     reaction : who acted, in words; starts with "law", "hardware", "controls" or "none".
     cause : the law's first cause, or None.
     time_to_dark_ms : from the fault to the last lit moment; None where it ended lit.

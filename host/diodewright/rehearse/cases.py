@@ -14,6 +14,7 @@ from diodewright.rehearse.moments import Stand, snapshots
 from diodewright.rehearse.sweep import in_order
 from diodewright.rehearse.use import dark_A, provenance_of, tally_values
 from diodewright.sim import Engine, Event, Machine, Trace, new_tally
+from diodewright.sim.machine import peek
 
 __all__ = [
     "CaseJob",
@@ -141,7 +142,7 @@ def run_case(
     while machine.now < last:
         till = min(last, max(acts, machine.now) + round(1000 * SETTLED_S) + 1)
         traces.append(machine.run(till, tally, events, provenance))
-        dark_s = tally_values(tally)["elapsed_s"] - tally_values(tally)["last_lit_s"]
+        dark_s = peek(tally, "elapsed_s") - peek(tally, "last_lit_s")
         if machine.now > acts and machine.cause() and dark_s >= SETTLED_S:
             break
     values = _values(build, machine, stand, tally_values(tally)) | {"lit_before": lit_before}

@@ -124,6 +124,10 @@ def break_everything(
             say(f"{len(found[0]) + len(found[1])} of {total}: {case.id}@{case.at}")
     if without:
         return Faulted(*found, taken=taken, without=tuple(without))
-    lost = list(bereft(build, taken, seed, found[0]))
-    closest = closest_traces(build, taken, found[0], seed)
-    return Faulted(*found, lost, _unsaved(build), [], closest, taken)
+    return Faulted(
+        *found,
+        bereft=list(bereft(build, taken, seed, found[0])),
+        unsaved=_unsaved(build),
+        closest=closest_traces(build, taken, found[0], seed),
+        taken=taken,
+    )

@@ -36,6 +36,7 @@ _ACTED = {
     "hardware: comparator latch": ("comparator", "comparator"),
     "hardware: the dynamic enable": ("dynamic-enable", "enable"),
 }
+_NO = ("", "")
 _LATER_TICKS = (1, 2, 3, 4)
 _OFF_MS = (5, 50, 1000)
 _STEADY = "steady"
@@ -143,10 +144,8 @@ def bereft(
     """
     rows = {row.id: row for row in _engine_rows(build)}
     for case in found:
-        fault = rows.get(case.id)
-        for said, (part, own) in _ACTED.items():
-            if fault is None or case.at != _STEADY or own in fault.part:
-                continue
-            if case.reaction.startswith(said):
-                job = CaseJob(build, taken[_STEADY], deprived(fault, (part,)), At(_STEADY), seed)
-                yield part, case_finding(job)
+        fault = rows[case.id]
+        part, own = next((of for said, of in _ACTED.items() if case.reaction.startswith(said)), _NO)
+        if part and case.at == _STEADY and own not in fault.part:
+            job = CaseJob(build, taken[_STEADY], deprived(fault, (part,)), At(_STEADY), seed)
+            yield part, case_finding(job)

@@ -5,6 +5,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from diodewright.judge import CASE_VERDICTS
 from diodewright.report.shape import Case, Document, Finding, Hazard
 from diodewright.report.wording import number
 
@@ -40,14 +41,12 @@ _ACTORS: tuple[tuple[str, str, str, str], ...] = (
     ("controls", "C", "controls", "key, interlock or trigger made it dark"),
     ("none", "-", "nobody", "nobody acted, and nobody needed to"),
 )
-#: Verdict -> its code and meaning, where the code of who acted does not say it.
-_VERDICTS = {
-    "latent": ("?", "a guard is dead and nobody has seen it"),
-    "missed": ("M", "FAILS: no damage, but not what must follow, or not in time"),
-    "damaged": ("X", "FAILS: a limit was exceeded"),
-}
+#: Verdict -> its code, where the code of who acted does not say it.
+_LETTERS = {"latent": "?", "missed": "M", "damaged": "X"}
 #: Short code -> meaning, for a legend.
-CODES = {short: meaning for _, short, _, meaning in _ACTORS} | dict(_VERDICTS.values())
+CODES = {short: meaning for _, short, _, meaning in _ACTORS} | {
+    short: CASE_VERDICTS[verdict] for verdict, short in _LETTERS.items()
+}
 
 #: What the catalogue expects of a fault, in words.
 EXPECTED = {
@@ -107,8 +106,8 @@ def _actor(case: Case) -> tuple[str, str, str, str]:
 
 def letter(case: Case) -> str:
     """Return the case's verdict as one character of `CODES`."""
-    if case.verdict in _VERDICTS:
-        return _VERDICTS[case.verdict][0]
+    if case.verdict in _LETTERS:
+        return _LETTERS[case.verdict]
     return _actor(case)[1] if case.survives else "X"
 
 
