@@ -88,7 +88,7 @@ def test_the_failure_table_takes_any_row(monkeypatch: pytest.MonkeyPatch) -> Non
     doc = tool("write_failure_doc")
     odd = Fault(
         id="gate-cracked",
-        part="gate of cut-off A",
+        part="cut-off A",
         happens="floats",
         changes=(),
         expect="dark",
@@ -103,7 +103,7 @@ def test_the_failure_table_takes_any_row(monkeypatch: pytest.MonkeyPatch) -> Non
     monkeypatch.setattr(doc, "CATALOGUE", (odd,))
     (row,) = [line for line in doc.page().splitlines() if "gate-cracked" in line]
     for words in (
-        "open (silicon FET 5 %)",
+        "open (MOSFET 5 %)",
         "hardware: pull-down",
         "4 ms",
         "may be dead unseen",

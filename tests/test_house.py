@@ -36,7 +36,7 @@ UNITLESS = {
          diffuse duty eats_share exp_near factor fall_share fuse_over gain held
          ideality_min log_near margin margin_nominal margin_of margin_worst mirrored off
          ohm_tolerance optical_density output_divider pack_divider placed quantile_share
-         ratio reflectance rise_share set_gain share share_through soc speed store
+         ratio reflectance rise_share set_gain share share_through soc speed start_charge store
          swing_share tail_charge thermal_share trim_gain weighting z""",
     "the name is the unit, or the symbol of a published formula": """
         c3 c4 c6 c7 lumens lumens_bands lumens_spectrum seconds volts""",

@@ -4,7 +4,6 @@
 fault, whatever rows there are; which netlist shows it follows from what the fault changes.
 """
 
-import re
 import sys
 from collections.abc import Mapping
 from pathlib import Path
@@ -15,23 +14,12 @@ sys.path[:0] = [str(ROOT / "tools")]
 from page import table, write_or_check  # noqa: E402
 
 from diodewright.faults import CATALOGUE, NEEDS, Fault  # noqa: E402
+from diodewright.faults.parts import part_of, share_pct  # noqa: E402
+from diodewright.report.facts import EXPECTED  # noqa: E402
 
 PAGE = ROOT / "hardware_notes" / "failures.md"
 NETLISTS = ROOT / "hardware_notes" / "netlists"
 
-#: Kind of part -> (words in a row's part, share of each mode [%]). Second-hand: a failure-mode
-#: handbook's table as an open reliability database carries it; the thermistor's from memory.
-SHARES: Mapping[str, tuple[str, Mapping[str, int]]] = {
-    "thermistor": (r"sensor|thermistor", {"open": 63, "drift": 22, "short": 15}),
-    "connector": (r"connector|contact", {"open": 61, "intermittent": 23, "short": 16}),
-    "film resistor": (r"shunt|resistor|divider", {"open": 59, "drift": 36, "short": 5}),
-    "silicon FET": (r"cut-off|MOSFET|switch", {"short": 51, "drift": 17, "open": 5}),
-    "ceramic capacitor": (r"capacitor", {"short": 49, "drift": 29, "open": 22}),
-    "inductor": (r"inductor|choke", {"open": 42, "short": 42, "drift": 16}),
-    "toggle switch": (r"\bkey\b|interlock|trigger", {"open": 65, "stuck": 19, "short": 16}),
-    "diode": (r"\bdiode\b|clamp", {"short": 49, "open": 36, "drift": 15}),
-    "fuse": (r"fuse", {"stuck": 49, "drift": 43, "open": 8}),
-}
 #: What a fault changes -> the netlists that show that.
 SHOWS: Mapping[str, tuple[str, ...]] = {
     "plant.stage_stuck_full": ("comparator_trip", "stage_stuck_full", "trip_path"),
@@ -46,12 +34,6 @@ SHOWS: Mapping[str, tuple[str, ...]] = {
     "plant.key": ("gating",),
     "board.tick_dead": ("dynamic_enable",),
     "board.tick_stride": ("dynamic_enable",),
-}
-EXPECTED = {
-    "dark": "dark, latched",
-    "holds": "light may go on, inside every limit",
-    "guarded": "dims or goes dark before harm",
-    "lost": "the diode is lost; dark",
 }
 ACTS = {
     "law": "law",
@@ -79,19 +61,16 @@ END = """
 - A row in which the law acts relies on a running law; the dynamic enable ends the light of a dead
   one.
 - A row in which hardware acts relies on one comparator, or on one latch. The self-test asks both
-  at every start; a threshold that has drifted it does not see.
+  at every start; an over-voltage threshold that has drifted it does not see.
 - Two faults at once are looked at only where the first can't be seen ("latent").
 - One ground, one connector or one wetting can defeat two guards: not in this table.
 """
 
 
 def _share(row: Fault) -> str:
-    """Return the published share of that part's mode, with the kind that it was taken for."""
-    for kind, (words, shares) in SHARES.items():
-        if re.search(words, row.part):
-            share = shares.get(row.mode)
-            return f"{row.mode} ({kind} {share} %)" if share else row.mode
-    return row.mode
+    """Return how the part fails, with the published share, and the kind that it was taken for."""
+    share = share_pct(row.part, row.mode)
+    return row.mode if share is None else f"{row.mode} ({part_of(row.part).kind} {share} %)"
 
 
 def _acts(row: Fault) -> str:
@@ -104,6 +83,8 @@ def _time(row: Fault) -> str:
 
 def _risk(row: Fault) -> str:
     """Return what remains, from who acts and whether the part only guards."""
+    if row.expect == "lost":
+        return "the diode: nothing is fast enough"
     if row.guard == "latent":
         return "may be dead unseen: run together with a second fault"
     if row.guard == "seen at start":

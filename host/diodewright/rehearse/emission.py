@@ -16,7 +16,7 @@ from diodewright.faults import ENGINE
 from diodewright.judge import CaseFinding
 from diodewright.rehearse.cases import SLOWLY_S, run_cases
 from diodewright.rehearse.moments import NoHealthyStart, fresh
-from diodewright.rehearse.use import dark_A, rested
+from diodewright.rehearse.use import dark_A, rested, start_charge
 from diodewright.sim import Engine, new_tally
 from diodewright.sim.machine import peek
 
@@ -111,8 +111,7 @@ def emission(build: Build, engine: Engine, seed: int = 1, pool: Executor | None 
 
 
 def _healthy_W(build: Build, engine: Engine, seed: int) -> float:
-    charge = 1.0 if build.pack.kind == "bench_supply" else build.pack.start_charge_pct / 100
-    machine = rested(build, engine, seed, charge, build.comparator.trip_max_A)
+    machine = rested(build, engine, seed, start_charge(build), build.comparator.trip_max_A)
     tally = new_tally(engine, dark_A(build))
     fresh(build, machine, tally, settings(build)["ramp_ticks"], ("steady",))
     return float(peek(tally, "peak_light_W"))

@@ -39,7 +39,7 @@ from diodewright.rehearse.edges import edge_findings
 from diodewright.rehearse.hazards import hazard_of
 from diodewright.rehearse.moments import NoHealthyStart, Stand, fresh
 from diodewright.rehearse.plausible import other_ends
-from diodewright.rehearse.use import PRESS_S, Use, dark_A, tally_values
+from diodewright.rehearse.use import PRESS_S, Use, dark_A, start_charge, tally_values
 from diodewright.sim import Engine, Event, Machine, new_tally, power_up
 from diodewright.size import before_cutback_s
 
@@ -185,10 +185,8 @@ def _edges_of(of: _Derived) -> _Found:
 
 def _awake(of: _Derived, run: _Programme, held: float, true: Any = ()) -> Machine:
     """Return a machine with its controller just up and the heat budget `held` (part of full)."""
-    pack = of.build.pack
-    charge = 1.0 if pack.kind == "bench_supply" else pack.start_charge_pct / 100
     values = {**of.plant, "trip_A": of.build.comparator.trip_min_A}
-    machine = power_up(run.engine, values, of.words, {"soc": charge}, run.seed)
+    machine = power_up(run.engine, values, of.words, {"soc": start_charge(of.build)}, run.seed)
     up = round(1000 * _SETTLE_S)
     full = Event(up - 1, "law.budget", int(held * of.words["budget_cap"]))
     first = [Event(0, target, value) for target, value in true]

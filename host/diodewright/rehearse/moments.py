@@ -14,7 +14,7 @@ from diodewright.derive import settings
 from diodewright.faults import MOMENTS
 from diodewright.plant import record
 from diodewright.rehearse.causes import cause_words
-from diodewright.rehearse.use import PRESS_S, dark_A, rested, tail_charge
+from diodewright.rehearse.use import PRESS_S, dark_A, rested, start_charge, tail_charge
 from diodewright.sim import Engine, Event, Machine, new_tally
 
 __all__ = ["LEAD_IN_MS", "NoHealthyStart", "Stand", "fresh", "snapshots"]
@@ -84,8 +84,7 @@ def snapshots(
     NoHealthyStart
         It never reached its soft-start.
     """
-    charge = 1.0 if build.pack.kind == "bench_supply" else build.pack.start_charge_pct / 100
-    machine = rested(build, engine, seed, charge, build.comparator.trip_max_A)
+    machine = rested(build, engine, seed, start_charge(build), build.comparator.trip_max_A)
     low = machine.copy()
     tally = new_tally(engine, dark_A(build))
     taken = fresh(build, machine, tally, settings(build)["ramp_ticks"], wanted)

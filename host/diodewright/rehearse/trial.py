@@ -29,6 +29,7 @@ from diodewright.rehearse.use import (
     USE_S,
     dark_A,
     first_cause,
+    start_charge,
     tail_charge,
     tally_values,
 )
@@ -99,10 +100,9 @@ class Trial:
 
 def _rested(job: TrialJob) -> Machine:
     """Return the dark machine on a full pack as if it had rested for half an hour."""
-    pack, engine = job.build.pack, job.machine.engine
-    charge = 1.0 if pack.kind == "bench_supply" else pack.start_charge_pct / 100
+    engine = job.machine.engine
     values = drawn_values(job.build, job.draws, job.rows)
-    machine = power_up(engine, values, job.words, {"soc": charge}, job.seed)
+    machine = power_up(engine, values, job.words, {"soc": start_charge(job.build)}, job.seed)
     up = round(1000 * _AWAKE_S)
     leak_s = job.words["budget_leak_s"] * 1.024
     budget = int(job.words["budget_cap"] * math.exp(-REST_S / leak_s))

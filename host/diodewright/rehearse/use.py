@@ -30,6 +30,7 @@ __all__ = [
     "first_cause",
     "rested",
     "run_use",
+    "start_charge",
     "tail_charge",
     "tally_values",
 ]
@@ -117,6 +118,12 @@ def rested(
     return machine
 
 
+def start_charge(build: Build) -> float:
+    """Return the charge [0 to 1] that a use begins with; a bench supply is always full."""
+    pack = build.pack
+    return 1.0 if pack.kind == "bench_supply" else pack.start_charge_pct / 100
+
+
 def tail_charge(build: Build, share: float = _BEFORE_CUTBACK) -> float:
     """Return the charge from which a use reaches the pack's cutback before its end.
 
@@ -134,7 +141,7 @@ def tail_charge(build: Build, share: float = _BEFORE_CUTBACK) -> float:
     unseen_ohm = p.pack_fast_ohm + p.pack_slow_ohm - settings(build)["sag_mohm"] / 1000
     empty = charge_for_volts(build, volts + load_A * unseen_ohm)
     taken = load_A * USE_S * share / (3600 * pack.capacity_Ah * pack.parallel)
-    return min(1.0, pack.start_charge_pct / 100, empty + taken)
+    return min(start_charge(build), empty + taken)
 
 
 def run_use(build: Build, engine: Engine, seed: int) -> Use:
