@@ -1,6 +1,6 @@
 """Fault cases: each branches from one snapshot of a healthy run and is judged on its Tally."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from concurrent.futures import Executor
 from dataclasses import dataclass
 
@@ -24,6 +24,7 @@ __all__ = [
     "lacks",
     "run_case",
     "run_cases",
+    "run_jobs",
     "strike_events",
 ]
 
@@ -192,6 +193,18 @@ def case_finding(job: CaseJob) -> CaseFinding:
     return run_case(job.build, job.stand, job.fault, job.at, job.seed).finding
 
 
+def run_jobs(
+    build: Build,
+    taken: Mapping[str, Stand],
+    jobs: Iterable[tuple[Fault, At]],
+    seed: int,
+    pool: Executor | None = None,
+) -> Iterator[CaseFinding]:
+    """Yield the finding of each (fault, moment), in their order; `taken` is where light stands."""
+    each = (CaseJob(build, taken[at.moment], fault, at, seed) for fault, at in jobs)
+    yield from in_order(pool, case_finding, each)
+
+
 def run_cases(
     build: Build,
     engine: Engine,
@@ -207,9 +220,5 @@ def run_cases(
     reaches is passed over.
     """
     taken = snapshots(build, engine, seed, tuple(moments))
-    jobs = (
-        CaseJob(build, taken[at.moment], fault, at, seed)
-        for fault in faults
-        for at in cases_of(build, fault, taken)
-    )
-    yield from in_order(pool, case_finding, jobs)
+    jobs = ((fault, at) for fault in faults for at in cases_of(build, fault, taken))
+    yield from run_jobs(build, taken, jobs, seed, pool)

@@ -19,9 +19,8 @@ from diodewright.build import Build
 from diodewright.faults import CORE, ENGINE, Fault
 from diodewright.judge import CaseFinding
 from diodewright.rehearse.case_id import At, joined
-from diodewright.rehearse.cases import SLOWLY_S, CaseJob, case_finding, cases_of, lacks
+from diodewright.rehearse.cases import SLOWLY_S, cases_of, lacks, run_case, run_jobs
 from diodewright.rehearse.moments import Stand
-from diodewright.rehearse.sweep import in_order
 
 __all__ = ["GUARDS", "bereft", "case_ids", "deprived", "pairs", "singles"]
 
@@ -83,24 +82,6 @@ def _pair_jobs(build: Build, taken: Collection[str], every: bool) -> Iterator[_J
                     yield joined(latent, active), At(moment)
 
 
-def _run(
-    build: Build,
-    taken: Mapping[str, Stand],
-    jobs: Iterator[_Job],
-    seed: int,
-    without: Sequence[str],
-    pool: Executor | None,
-) -> Iterator[CaseFinding]:
-    yield from in_order(
-        pool,
-        case_finding,
-        (
-            CaseJob(build, taken[at.moment], deprived(fault, without), at, seed)
-            for fault, at in jobs
-        ),
-    )
-
-
 def case_ids(build: Build, moments: Collection[str], every: bool = False) -> tuple[str, ...]:
     """Return the names of all cases that `singles` and `pairs` run at these moments."""
     jobs = (*_single_jobs(build, moments, every), *_pair_jobs(build, moments, every))
@@ -120,7 +101,8 @@ def singles(
     `without` names parts of `GUARDS` that the circuit lacks; `pool` runs them, and what is found
     does not depend on it.
     """
-    yield from _run(build, taken, _single_jobs(build, taken, every), seed, without, pool)
+    jobs = ((deprived(row, without), at) for row, at in _single_jobs(build, taken, every))
+    yield from run_jobs(build, taken, jobs, seed, pool)
 
 
 def pairs(
@@ -132,7 +114,8 @@ def pairs(
     pool: Executor | None = None,
 ) -> Iterator[CaseFinding]:
     """Yield the finding of each pair: a guard that was dead before, unseen, and a fault."""
-    yield from _run(build, taken, _pair_jobs(build, taken, every), seed, without, pool)
+    jobs = ((deprived(row, without), at) for row, at in _pair_jobs(build, taken, every))
+    yield from run_jobs(build, taken, jobs, seed, pool)
 
 
 def bereft(
@@ -147,5 +130,5 @@ def bereft(
         fault = rows[case.id]
         part, own = next((of for said, of in _ACTED.items() if case.reaction.startswith(said)), _NO)
         if part and case.at == _STEADY and own not in fault.part:
-            job = CaseJob(build, taken[_STEADY], deprived(fault, (part,)), At(_STEADY), seed)
-            yield part, case_finding(job)
+            lacking = deprived(fault, (part,))
+            yield part, run_case(build, taken[_STEADY], lacking, At(_STEADY), seed).finding

@@ -150,7 +150,7 @@ def hazard_short(document: Document) -> list[str]:
         said.append(f"Eyewear: {eyewear_words(hazard)}.")
     if hazard.hazard_distance_m is not None:
         far = number(hazard.hazard_distance_m)
-        said.append(f"The bare beam is dangerous to the eye up to {far} m, by mirrors too.")
+        said.append(f"The beam is dangerous to the eye up to {far} m, by mirrors too.")
     return said
 
 
