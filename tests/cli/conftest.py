@@ -7,8 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from diodewright import cli, cli_end
+from diodewright import cli
 from diodewright.build import template
+from diodewright.cli import ending as ends
 
 RESULT = Path(__file__).parents[1] / "report" / "smoke_tunnel.json"
 
@@ -78,7 +79,7 @@ def here(
     def run(*words: str) -> Ended:
         monkeypatch.setattr(sys, "argv", ["diodewright", *words])
         capfd.readouterr()
-        code = cli_end._outcome(cli.verbs)
+        code = ends._outcome(cli.verbs)
         sys.stdout.flush()
         return code, *capfd.readouterr()
 

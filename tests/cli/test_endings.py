@@ -13,8 +13,8 @@ from pathlib import Path
 import click
 import pytest
 
-from diodewright import cli_end
 from diodewright.build import template
+from diodewright.cli import ending
 
 RUN = [sys.executable, "-m", "diodewright.cli"]
 RESULT = Path(__file__).parents[1] / "report" / "smoke_tunnel.json"
@@ -131,7 +131,7 @@ def test_ctrl_c_outside_of_a_verb_is_130_as_well() -> None:
 
     verbs = click.Group()
     verbs.main = main  # type: ignore[method-assign, assignment]
-    assert cli_end._outcome(verbs) == 130
+    assert ending._outcome(verbs) == 130
 
 
 #: Writes two files over and over, each time all of one letter.

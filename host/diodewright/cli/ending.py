@@ -19,6 +19,7 @@ NOT_STORED = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS, errno.EIO}
 
 def _refusals() -> tuple[type[Exception], ...]:
     """Return the exceptions that are a user's mistake: their text is the message."""
+    from diodewright.bench import BenchError
     from diodewright.build import BuildErrors
     from diodewright.derive import DerivedError
     from diodewright.prove import Refused, UnknownObligation
@@ -29,6 +30,7 @@ def _refusals() -> tuple[type[Exception], ...]:
 
     return (
         BadRecording,
+        BenchError,
         BuildErrors,
         DerivedError,
         BadDocument,
