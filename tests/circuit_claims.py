@@ -7,25 +7,21 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from circuit_claim import Claim
+from circuit_claims_enable import CONTACT_MS, ENABLES
 from circuit_readings import (
     after_trip_mA,
     contact_ms,
-    half_on_us,
-    held_ms,
     lasts_ms,
     peak_A,
-    pulses,
     rail_when_on_V,
     ripple_mA,
     settled_ms,
-    slowed_ms,
     surge_A,
     trip_us,
     warmed_degC,
 )
 from circuit_values import (
     clear_trip,
-    enable,
     hot_contacts,
     leaking,
     opened,
@@ -59,12 +55,6 @@ DARK = 0.01
 CONTROLLER_MIN_V = 2.7
 #: How far below ground an integrated stage's input may go [V]; typical of data sheets.
 BELOW_GROUND_V = -0.3
-#: Longest from an opened contact, and from a pin at half its rate, to dark [ms]; common practice.
-CONTACT_MS = 10.0
-#: The self-test waits so long for the dynamic enable [ticks]: 20 rising edges.
-ENABLE_PULSES = 20
-#: Longest that a gate may stay between its threshold and full enhancement [us]; common practice.
-HALF_ON_US = 10.0
 
 
 def _dark_mA(build: Build) -> float:
@@ -150,61 +140,7 @@ CLAIMS: tuple[Claim, ...] = (
         "A",
         ("an output capacitor of 1 uF", lambda b: hot_contacts(b, 1e-6)),
     ),
-    Claim(
-        "enable-on",
-        "dynamic enable: rising edges until A closes, at every corner",
-        "dynamic_enable",
-        lambda b: enable(b, "slow to rise", {}),
-        pulses,
-        True,
-        lambda _: ENABLE_PULSES,
-        "edges",
-        ("a coupling capacitor of 4.7 nF", {"couple_F": 4.7e-9}),
-    ),
-    Claim(
-        "enable-off",
-        "dynamic enable: off behind the last edge, the pin stuck high, low or floating",
-        "dynamic_enable",
-        lambda b: enable(b, "slow to fall", {"stays": 0.0}, {"stays": 1.0}, {"floats": 1.0}),
-        held_ms,
-        True,
-        lambda b: b.cutoffs.pulse_hold_ms,
-        "ms",
-        ("no bleeder", {"bleed_ohm": 10e6}),
-    ),
-    Claim(
-        "enable-hold",
-        "dynamic enable: rides through two late ticks",
-        "dynamic_enable",
-        lambda b: enable(b, "quick to fall", {"stays": 0.0}, {"stays": 1.0}),
-        held_ms,
-        False,
-        lambda _: 2.0,
-        "ms",
-        ("a lower threshold of 0.42 of the rail", {"fall_share": 0.42}),
-    ),
-    Claim(
-        "enable-half",
-        "dynamic enable: off for good, from where the pin falls to half its rate",
-        "dynamic_enable",
-        lambda b: enable(b, "high crest", {"slows": 1.0, "stop_s": 120e-3}),
-        slowed_ms,
-        True,
-        lambda _: CONTACT_MS,
-        "ms",
-        ("a lower threshold of 0.15 of the rail", {"fall_share": 0.15}),
-    ),
-    Claim(
-        "enable-edge",
-        "dynamic enable: longest single stay of A's gate between off and fully on",
-        "dynamic_enable",
-        lambda b: enable(b, "slow to rise", {}),
-        half_on_us,
-        True,
-        lambda _: HALF_ON_US,
-        "us",
-        ("the pump straight onto the gate", {"direct": 1.0}),
-    ),
+    *ENABLES,
     Claim(
         "gate-leak",
         "the worst pin leaks into A's undriven gate: below its lowest threshold, warm",

@@ -13,6 +13,8 @@ from diodewright.derive.electrics import highest_level_A, parameters
 
 Values = Mapping[str, float]
 Columns = Sequence[Any]
+#: When the pins of `enable_order.cir` begin and end [s].
+_STARTS_S, _ENDS_S = 0.5e-3, 60e-3
 
 
 def _last(time_s: Any, on: Any) -> float:
@@ -24,6 +26,12 @@ def _last(time_s: Any, on: Any) -> float:
     if not len(places):
         return math.nan
     return math.inf if on[-1] else float(time_s[places[-1]])
+
+
+def _first(time_s: Any, on: Any) -> float:
+    """Return when `on` is true for the first time [s]; not a number where it never is."""
+    places = np.flatnonzero(on)
+    return float(time_s[places[0]]) if len(places) else math.nan
 
 
 def trip_us(columns: Columns, values: Values, _: Build) -> float:
@@ -70,6 +78,20 @@ def held_ms(columns: Columns, values: Values, _: Build) -> float:
     high = pin_V > 0.5 * pin_V.max()
     edge_s = time_s[np.flatnonzero(high[1:] != high[:-1])[-1] + 1]
     return 1000 * (_last(time_s, gate_V > 0.5 * values["rail_V"]) - float(edge_s))
+
+
+def ahead_ms(columns: Columns, _: Values, __: Build) -> float:
+    """Return by how much A is closed ahead of B [ms]; below 0 where B comes first."""
+    time_s, _, a_on, b_on = columns
+    return 1000 * (_first(time_s, b_on > 0.5) - _first(time_s, a_on > 0.5))
+
+
+def b_rise_ms(columns: Columns, _: Values, __: Build) -> float:
+    return 1000 * (_first(columns[0], columns[3] > 0.5) - _STARTS_S)
+
+
+def b_fall_ms(columns: Columns, _: Values, __: Build) -> float:
+    return 1000 * (_last(columns[0], columns[3] > 0.5) - _ENDS_S)
 
 
 def slowed_ms(columns: Columns, values: Values, _: Build) -> float:

@@ -20,7 +20,9 @@ from diodewright.derive.edges import (
     supply,
 )
 from diodewright.derive.electrics import full_on_A, highest_level_A, parameters
+from diodewright.derive.enables import b_delay_ohm, bleed_ohm
 from diodewright.derive.plant import output_clamp_V, pack_full_V
+from diodewright.derive.reference import REFERENCE
 from diodewright.edges.reconnect import Contact, opens_after_s
 from diodewright.edges.supply import hold_up_s
 from diodewright.edges.trip import trip
@@ -28,7 +30,7 @@ from diodewright.edges.turn_off import turn_off
 from netlists import diode, given
 
 Values = Mapping[str, float]
-AT = parts.REFERENCE
+AT = REFERENCE
 RAILS_V = (AT.rail_low_V, AT.rail_high_V)
 SHORTED = (
     "source_V",
@@ -133,13 +135,41 @@ def enable(build: Build, corner: str, *ends: Values) -> Iterator[Values]:
             "rail_V": rail_V,
             "couple_F": (1 + couple * AT.cap_tolerance) * AT.couple_F,
             "store_F": (1 + store * AT.cap_tolerance) * AT.store_F,
-            "bleed_ohm": (1 + bleed * AT.ohm_tolerance) * parts.bleed_ohm(build),
+            "bleed_ohm": (1 + bleed * AT.ohm_tolerance) * bleed_ohm(build),
             "rise_share": AT.rise_share,
             "fall_share": AT.fall_share,
             "series_ohm": AT.gate_ohm + AT.driver_ohm,
             "pulldown_ohm": 1000 * build.cutoffs.a_pulldown_kohm,
             "dies_s": dies_s,
             **end,
+        }
+
+
+def ordered(build: Build) -> Iterator[Values]:
+    """Yield the start with A as late and B as early as their parts allow, at both supplies."""
+    up, down = 1 + AT.cap_tolerance, 1 - AT.cap_tolerance
+    for rail_V in RAILS_V:
+        yield {
+            "rail_V": rail_V,
+            "couple_F": down * AT.couple_F,
+            "store_F": up * AT.store_F,
+            "bleed_ohm": (1 - AT.ohm_tolerance) * bleed_ohm(build),
+            "delay_ohm": (1 - AT.ohm_tolerance) * b_delay_ohm(build),
+            "delay_F": down * AT.delay_F,
+            "share": 0.99,
+            "rise_share": AT.rise_share,
+            "fall_share": AT.fall_share,
+        }
+
+
+def slow_b(build: Build) -> Iterator[Values]:
+    """Yield the start with B as late, and its fall as slow, as its parts allow."""
+    for values in ordered(build):
+        yield {
+            **values,
+            "delay_ohm": (1 + AT.ohm_tolerance) * b_delay_ohm(build),
+            "delay_F": (1 + AT.cap_tolerance) * AT.delay_F,
+            "share": 1.01,
         }
 
 
@@ -266,9 +296,9 @@ def turned_round(build: Build) -> Iterator[Values]:
 def sagging(build: Build) -> Iterator[Values]:
     yield {
         "load_W": supply(build, parameters(build)).load_W * board.REGULATOR_EFFICIENCY,
-        "rail_F": parts.REFERENCE.rail_F,
-        "react_s": parts.REFERENCE.supervisor_s,
-        "supervisor_V": parts.REFERENCE.rail_low_V,
+        "rail_F": REFERENCE.rail_F,
+        "react_s": REFERENCE.supervisor_s,
+        "supervisor_V": REFERENCE.rail_low_V,
         "pulldown_ohm": 1000 * build.cutoffs.a_pulldown_kohm,
     }
 
@@ -279,7 +309,7 @@ def opened(contact: str) -> Callable[[Build], Iterator[Values]]:
     def runs(build: Build) -> Iterator[Values]:
         if not getattr(build.controls, contact):
             return
-        for rail_V in (parts.REFERENCE.rail_low_V, parts.REFERENCE.rail_high_V):
+        for rail_V in (REFERENCE.rail_low_V, REFERENCE.rail_high_V):
             open_s = {"interlock_s": 1.0, "key_s": 1.0, f"{contact}_s": 5e-3}
             yield {"rail_V": rail_V, **open_s}
 

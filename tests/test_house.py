@@ -39,10 +39,10 @@ UNITLESS = {
          ratio reflectance rise_share set_gain share share_through soc speed start_charge store
          swing_share tail_charge thermal_share trim_gain weighting z""",
     "the name is the unit, or the symbol of a published formula": """
-        c3 c4 c6 c7 lumens lumens_bands lumens_spectrum seconds volts""",
+        amperes c3 c4 c6 c7 celsius lumens lumens_bands lumens_spectrum seconds volts""",
     "a switch or code, kept in a record of floats": "cause fault",
     "gives back the unit it was given": """
-        band_mean faded gaussian_mean larger preferred preferred_below width
+        band_mean derived faded gaussian_mean larger preferred preferred_above preferred_below width
         width_from_1_e2 width_from_half_maximum""",
     "has a unit and ought to carry it": "knee noise solve_lit solve_open",
 }

@@ -7,7 +7,8 @@ from diodewright.build import Build
 from diodewright.derive import board, parts
 from diodewright.derive.edges import edge_values, supply
 from diodewright.derive.electrics import parameters
-from diodewright.derive.parts import REFERENCE
+from diodewright.derive.enables import a_closes_s, b_delay_ohm, b_delay_s, bleed_ohm
+from diodewright.derive.reference import E24, REFERENCE, preferred
 
 __all__ = ["enable", "guards", "logic", "readings", "set_path"]
 
@@ -124,7 +125,7 @@ def enable(build: Build) -> Rows:
     yield (
         "R10",
         "pump: bleeder",
-        amount(parts.bleed_ohm(build), "ohm"),
+        amount(bleed_ohm(build), "ohm"),
         "1 %",
         f"largest that drops A in nine tenths of the build's {build.cutoffs.pulse_hold_ms:g} ms",
         "CF",
@@ -146,6 +147,33 @@ def enable(build: Build) -> Rows:
         ),
         "1 %",
         "(G11 + G13) / sum and G11 / sum",
+        "CF",
+    )
+    longest_s = a_closes_s(build)[2]
+    shortest_s, _, most_s = b_delay_s(build)
+    yield (
+        "R24 C10",
+        "delay of enable B: from its pin, to ground",
+        f"{amount(b_delay_ohm(build), 'ohm')}, {amount(AT.delay_F, 'F')}",
+        f"1 %; {100 * AT.cap_tolerance:g} %, film or C0G",
+        f"B rises {1000 * shortest_s:.1f} to {1000 * most_s:.1f} ms behind its pin; A may take "
+        f"{1000 * longest_s:g} ms",
+        "CF, `enable_order.cir`",
+    )
+    yield (
+        "D7",
+        "from C10 to the pin: a small Schottky diode",
+        "0.3 V at 10 mA",
+        "",
+        "B falls with its pin",
+        "`enable_order.cir`",
+    )
+    yield (
+        "U14",
+        "Schmitt gate of B's delay: as U7, with R25 R26 R27 as R11 R12 R13",
+        f"{AT.fall_share:.2g} and {AT.rise_share:.2g} of the rail",
+        "bias below 10 nA; the other half of U7's part",
+        "thresholds are shares of the rail, as the pin is",
         "CF",
     )
 
@@ -275,7 +303,7 @@ def readings(build: Build) -> Rows:
     )
     if controls.indicator:
         whole_ohm = (board.RAIL_V - 2.0) / board.INDICATOR_A
-        drop_ohm = parts.preferred(whole_ohm - board.INDICATOR_SENSE_OHM, parts.E24)
+        drop_ohm = preferred(whole_ohm - board.INDICATOR_SENSE_OHM, E24)
         yield (
             "H1 R20 R21",
             "indicator lamp, its resistor, its sense resistor",

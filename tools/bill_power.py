@@ -6,7 +6,7 @@ from diodewright.build import Build
 from diodewright.derive import board, parts
 from diodewright.derive.edges import INPUT_F, edge_values, threshold_V
 from diodewright.derive.electrics import full_on_A
-from diodewright.derive.parts import REFERENCE
+from diodewright.derive.reference import REFERENCE
 
 __all__ = ["output", "power"]
 

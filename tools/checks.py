@@ -13,8 +13,9 @@ from diodewright.build import Build
 from diodewright.derive import board, parts
 from diodewright.derive.edges import supply, threshold_V
 from diodewright.derive.electrics import operate, parameters
-from diodewright.derive.parts import REFERENCE, TICK_S
+from diodewright.derive.enables import b_delay_s, bleed_ohm, pump
 from diodewright.derive.plant import pack_full_V
+from diodewright.derive.reference import REFERENCE, TICK_S
 from diodewright.derive.settings import settings
 from diodewright.edges.pump import crest_V, hold_s
 from diodewright.plant.pack import constant_power_A
@@ -95,14 +96,21 @@ def _logic(build: Build) -> Iterator[Check]:
             f"below {threshold_V(build) / 2:.1f} V",
             "stays high: the contact reaches the controller, not the gate that needs all",
         )
-    pump = parts.pump(board.RAIL_V, parts.bleed_ohm(build))
-    holds = [1000 * hold_s(pump, TICK_S, high=high) for high in (False, True)]
+    filled = pump(board.RAIL_V, bleed_ohm(build))
+    holds = [1000 * hold_s(filled, TICK_S, high=high) for high in (False, True)]
     yield Check(
         "500 Hz, 3.3 V into the pulse pin; then 250 Hz; then stop",
         "crest on C6; A's gate at 250 Hz; how long it holds",
-        f"{_band(crest_V(pump, TICK_S), 0.1, 'V')}; off; {0.85 * min(holds):.1f} to "
+        f"{_band(crest_V(filled, TICK_S), 0.1, 'V')}; off; {0.85 * min(holds):.1f} to "
         f"{build.cutoffs.pulse_hold_ms:g} ms",
         "on at 250 Hz: C5, C6 or R10 swapped; never on: D4 turned round",
+    )
+    shortest_s, _, longest_s = b_delay_s(build)
+    yield Check(
+        "A square of 10 Hz, 3.3 V, into the enable_b pin; interlock closed, key on, latch reset",
+        "from the pin's edge to B's enable: rise; fall",
+        f"{1000 * shortest_s:.1f} to {1000 * longest_s:.1f} ms; below 0.1 ms",
+        "quick rise: C10 open, B meets an open A; slow fall: D7 turned round",
     )
 
 

@@ -43,7 +43,7 @@ def guards(d: Drawing) -> None:
     dot(d, (20.8, 6.3))
     for high, pin_words, name, end in (
         (8.4, "alive, U7", "U6", "R6: CUT-OFF A"),
-        (4.2, "enable_b pin", "", "R22, U1's enable: CUT-OFF B"),
+        (4.2, "enable_b, U14", "", "R22, U1's enable: CUT-OFF B"),
     ):
         both = d.add(logic.And(inputs=2).theta(0).anchor("in2").at((24.2, high)))
         wire(d, (20.8, 6.3), (20.8, high), both.in2)
@@ -85,4 +85,30 @@ def enable(d: Drawing) -> None:
     arrow(d, (amp.out[0] + 0.4, amp.out[1]), (amp.out[0] + 1.6, amp.out[1]))
     text(d, (amp.out[0] + 1.8, amp.out[1]), "inverted, into U6:\nlow is alive", align="left")
     text(d, (node[0] + 0.6, -1.4), f"thresholds: {of['U7']}", align="left")
-    room(d, (16.4, 3.0), (-2.2, 4.0))
+    _delay(d, of)
+    room(d, (19.6, 3.0), (-2.2, -8.4))
+
+
+def _delay(d: Drawing, of: dict[str, str]) -> None:
+    """Draw the delay of cut-off B: R and C behind its pin, a diode back to it, its Schmitt gate."""
+    ohm, farad = of["R24 C10"].split(", ")
+    text(d, (-1.0, -5.0), "enable_b pin")
+    d.add(e.Resistor().at((1.4, -5.0)).to((5.0, -5.0)).label(f"R24  {ohm}", loc="bot"))
+    wire(d, (0.4, -5.0), (1.4, -5.0), (1.4, -3.8))
+    d.add(e.Schottky().at((5.0, -3.8)).to((1.4, -3.8)).label("D7", loc="top"))
+    wire(d, (5.0, -3.8), (5.0, -5.0), (9.8, -5.0))
+    d.add(e.Capacitor().at((6.6, -5.0)).to((6.6, -7.4)).label(f"C10\n{farad}", loc="bot"))
+    d.add(e.Ground().theta(0).at((6.6, -7.4)))
+    dot(d, (1.4, -5.0), (5.0, -5.0), (6.6, -5.0))
+    amp = d.add(e.Opamp(leads=True).theta(0).anchor("in1").at((9.8, -5.0)))
+    text(d, (amp.center[0], amp.center[1]), "U14")
+    low = (amp.in2[0], amp.in2[1] - 1.0)
+    wire(d, amp.in2, low)
+    text(d, (low[0], low[1] - 0.6), "R25 R26 R27,\nas R11 R12 R13")
+    arrow(d, amp.out, (amp.out[0] + 1.6, amp.out[1]))
+    text(
+        d,
+        (amp.out[0] + 1.8, amp.out[1]),
+        "inverted, to the gate of B:\nlow is asked for",
+        align="left",
+    )

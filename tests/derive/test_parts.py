@@ -8,7 +8,8 @@ import pytest
 from diodewright.build import examples, load
 from diodewright.derive import board, parts
 from diodewright.derive.edges import threshold_V
-from diodewright.derive.parts import REFERENCE
+from diodewright.derive.enables import bleed_ohm
+from diodewright.derive.reference import REFERENCE, preferred, preferred_below
 from edits import edited
 
 
@@ -44,11 +45,11 @@ def test_the_time_allowed_is_the_notes_formula_by_hand() -> None:
 
 def test_preferred_values_are_those_of_iec_60063() -> None:
     # IEC 60063: E96 runs 100, 102, 105 ... 976; E24 has 4.7 and 5.1, nothing between.
-    assert parts.preferred(7000) == 6980
-    assert parts.preferred(0.0301) == pytest.approx(0.0301)
-    assert parts.preferred_below(5203.0) == 5100
-    assert parts.preferred_below(9.99) == pytest.approx(9.1)
-    assert parts.preferred_below(10.0) == pytest.approx(10.0)
+    assert preferred(7000) == 6980
+    assert preferred(0.0301) == pytest.approx(0.0301)
+    assert preferred_below(5203.0) == 5100
+    assert preferred_below(9.99) == pytest.approx(9.1)
+    assert preferred_below(10.0) == pytest.approx(10.0)
 
 
 @pytest.mark.parametrize(("ratio", "total_ohm"), [(0.3, 10e3), (0.6, 10e3), (0.3, 100e3)])
@@ -108,4 +109,4 @@ def test_input_ripple_is_the_books() -> None:
 
 def test_the_enable_holds_no_longer_than_the_build_says() -> None:
     short = edited("smoke_tunnel", {"cutoffs.pulse_hold_ms": "5"})
-    assert parts.bleed_ohm(short) < parts.bleed_ohm(load("smoke_tunnel")) == 220e3
+    assert bleed_ohm(short) < bleed_ohm(load("smoke_tunnel")) == 220e3

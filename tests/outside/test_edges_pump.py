@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from diodewright.derive import parts
-from diodewright.derive.parts import REFERENCE, TICK_S
+from diodewright.derive.enables import pump
+from diodewright.derive.reference import REFERENCE, TICK_S
 from diodewright.edges.pump import Pump, crest_V, hold_s, pulses_to_on, trough_V
 from netlists import simulate
 
@@ -13,7 +13,7 @@ BLEED_ohm = 220e3
 
 
 def _pump(rail_V: float) -> Pump:
-    return parts.pump(rail_V, BLEED_ohm)
+    return pump(rail_V, BLEED_ohm)
 
 
 def _values(of: Pump) -> dict[str, float]:
@@ -61,7 +61,7 @@ def test_half_the_rate_stays_below_the_lower_threshold_now_and_then() -> None:
 def test_the_pump_closes_cut_off_a_six_to_ten_milliseconds_behind_the_first_edge() -> None:
     # What README.md of the notes says of the order of start: rising edges are two ticks apart.
     found = {
-        2 * (pulses_to_on(parts.pump(rail_V, BLEED_ohm, couple, store), TICK_S) - 1)
+        2 * (pulses_to_on(pump(rail_V, BLEED_ohm, couple, store), TICK_S) - 1)
         for rail_V in (REFERENCE.rail_low_V, REFERENCE.rail_high_V)
         for couple in (0.95, 1.05)
         for store in (0.95, 1.05)

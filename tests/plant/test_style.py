@@ -11,7 +11,7 @@ from diodewright import plant
 from diodewright.plant.params import PARAMS, STATE
 
 FOLDER = Path(plant.__file__).parent
-NOT_KERNELS = {"__init__", "kernel", "params", "record"}
+NOT_KERNELS = {"row", "__init__", "kernel", "params", "record"}
 CALLS = {"float", "bool", "int", "range"}
 MATH = {"sqrt", "exp", "log"}
 #: Controls that only the law reads.

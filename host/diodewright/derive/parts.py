@@ -1,12 +1,10 @@
 """Build to the parts of the reference circuit: what each value must be, worked out.
 
 A builder's file says what the circuit must do; this says which parts do it. Every function takes
-the build's worse end. What no build file states stands in `Reference`, with its source. Preferred
-values: IEC 60063 (E24, E96); fuse ratings: the R10 series of IEC 60127, from memory.
+the build's worse end. What no build file states stands in `reference`, with its source.
 """
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from diodewright.build import Build
@@ -31,17 +29,14 @@ from diodewright.derive.electrics import (
     parameters,
 )
 from diodewright.derive.plant import output_clamp_V, pack_full_V
+from diodewright.derive.reference import E96, FUSES_A, REFERENCE, preferred, preferred_below
 from diodewright.edges.insertion import Insertion, insert
-from diodewright.edges.pump import Pump, hold_s
 from diodewright.edges.reconnect import worst_reconnected_A
 from diodewright.edges.trip import trip
 
 __all__ = [
-    "REFERENCE",
-    "Reference",
     "SetPath",
     "allowed_trip_s",
-    "bleed_ohm",
     "bleeder_limit_ohm",
     "clamp_J",
     "clamp_most_V",
@@ -57,105 +52,10 @@ __all__ = [
     "insertion",
     "output_limit_uF",
     "pack_peak_A",
-    "preferred",
-    "preferred_below",
     "pull_down_limit_ohm",
-    "pump",
     "set_path",
     "trip_peak_A",
 ]
-
-
-def _row(text: str) -> tuple[float, ...]:
-    return tuple(float(each) for each in text.split())
-
-
-E24 = _row("10 11 12 13 15 16 18 20 22 24 27 30 33 36 39 43 47 51 56 62 68 75 82 91")
-E96 = tuple(round(100 * 10 ** (n / 96)) for n in range(96))
-FUSES_A = _row("0.1 0.125 0.16 0.2 0.25 0.315 0.4 0.5 0.63 0.8 1 1.25 1.6 2 2.5 3.15 4 5 6.3 8 10")
-#: The law's tick [s].
-TICK_S = 1e-3
-
-
-@dataclass(frozen=True)
-class Reference:
-    """Values of the reference circuit that no build file states; typical, no source, but for marks.
-
-    Attributes
-    ----------
-    rail_high_V, rail_low_V : ends of the logic supply: a regulator of 3 %, the supervisor's lowest.
-    supervisor_high_V, supervisor_s : its highest threshold [V] and its reaction [s].
-    rail_F : capacitance on the logic supply [F].
-    amplifier_s, comparator_s, logic_s : parts of the over-current path, at the slowest [s]: one
-        pole of the sense amplifier, comparator at its smallest overdrive, latch and gates.
-    gate_ohm, driver_ohm : ahead of cut-off A's gate [ohm].
-    bleeder_ohm : across the output, as the simulated plant has it [ohm].
-    empty_V, empty_s : what the bleeder must reach, and within which time.
-    couple_F, store_F, pump_drop_V : the dynamic enable's pump.
-    schmitt_top_ohm, schmitt_ground_ohm, schmitt_back_ohm : the resistors that set its thresholds.
-    cap_tolerance, ohm_tolerance : of the pump's parts, as shares.
-    set_gain : the stage's own amplifier, set input over shunt voltage.
-    first_ohm, second_ohm : series resistors of the set path's two poles [ohm].
-    fuse_over : rating over the highest current in use; common practice, no source.
-    """
-
-    rail_high_V: float = 3.4
-    rail_low_V: float = 2.9
-    supervisor_high_V: float = 3.0
-    supervisor_s: float = 100e-6
-    rail_F: float = 47e-6
-    amplifier_s: float = 0.15e-6
-    comparator_s: float = 0.35e-6
-    logic_s: float = 0.05e-6
-    gate_ohm: float = 100.0
-    driver_ohm: float = 30.0
-    bleeder_ohm: float = 10e3
-    empty_V: float = 0.1
-    empty_s: float = 0.1
-    couple_F: float = 10e-9
-    store_F: float = 39e-9
-    pump_drop_V: float = 0.11
-    schmitt_top_ohm: float = 18e3
-    schmitt_ground_ohm: float = 10e3
-    schmitt_back_ohm: float = 33e3
-    cap_tolerance: float = 0.05
-    ohm_tolerance: float = 0.01
-    set_gain: float = 20.0
-    first_ohm: float = 2200.0
-    second_ohm: float = 22e3
-    fuse_over: float = 1.5
-
-    @property
-    def rise_share(self) -> float:
-        """Upper threshold of the Schmitt gate, of the rail: its feedback pulls up."""
-        top_S, back_S = 1 / self.schmitt_top_ohm, 1 / self.schmitt_back_ohm
-        return (top_S + back_S) / (top_S + back_S + 1 / self.schmitt_ground_ohm)
-
-    @property
-    def fall_share(self) -> float:
-        """Lower threshold of the Schmitt gate, of the rail: its feedback pulls down."""
-        top_S, back_S = 1 / self.schmitt_top_ohm, 1 / self.schmitt_back_ohm
-        return top_S / (top_S + back_S + 1 / self.schmitt_ground_ohm)
-
-
-REFERENCE = Reference()
-
-
-def _values(series: Iterable[float], value: float) -> list[float]:
-    """Return the preferred values of the decades around `value`."""
-    steps = tuple(series)
-    decade = 10.0 ** (math.floor(math.log10(value) - math.log10(steps[0]) - 1))
-    return [round(step * decade * 10**n, 12) for n in (0, 1, 2) for step in steps]
-
-
-def preferred(value: float, series: Iterable[float] = E96) -> float:
-    """Return the preferred value nearest to `value`, as a ratio."""
-    return min(_values(series, value), key=lambda each: abs(math.log(each / value)))
-
-
-def preferred_below(value: float, series: Iterable[float] = E24) -> float:
-    """Return the largest preferred value that is not above `value`."""
-    return max(each for each in _values(series, value) if each <= value * (1 + 1e-9))
 
 
 def pack_peak_A(build: Build) -> float:
@@ -274,38 +174,6 @@ def divider_ohm(ratio: float, total_ohm: float) -> tuple[float, float]:
     """Return top and bottom resistor [ohm], E96, of a divider of about `total_ohm` [ohm]."""
     bottom_ohm = preferred(ratio * total_ohm)
     return preferred(bottom_ohm * (1 - ratio) / ratio), bottom_ohm
-
-
-def pump(
-    rail_V: float, bleed_ohm: float, couple: float = 1.0, store: float = 1.0, off: float = 1.0
-) -> Pump:
-    """Return the dynamic enable at `rail_V` [V] with a bleeder of `bleed_ohm` [ohm].
-
-    `couple`, `store` and `off` multiply the two capacitors and the thresholds: its corners.
-    """
-    return Pump(
-        rail_V=rail_V,
-        drop_V=REFERENCE.pump_drop_V,
-        couple_F=couple * REFERENCE.couple_F,
-        store_F=store * REFERENCE.store_F,
-        bleed_ohm=bleed_ohm,
-        rise_V=off * REFERENCE.rise_share * rail_V,
-        fall_V=off * REFERENCE.fall_share * rail_V,
-    )
-
-
-def bleed_ohm(build: Build) -> float:
-    """Return the pump's bleeder [ohm]: the largest that drops A in nine tenths of the hold."""
-    up, more = 1 + REFERENCE.cap_tolerance, 1 + REFERENCE.ohm_tolerance
-    longest_s = 0.9e-3 * build.cutoffs.pulse_hold_ms
-
-    def held_s(ohm: float) -> float:
-        return max(
-            hold_s(pump(rail_V, ohm * more, up, up, 1 - 0.01), TICK_S, high=True)
-            for rail_V in (REFERENCE.rail_low_V, REFERENCE.rail_high_V)
-        )
-
-    return max(ohm for ohm in _values(E24, 1e5) if held_s(ohm) <= longest_s)
 
 
 @dataclass(frozen=True)

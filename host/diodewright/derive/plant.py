@@ -11,6 +11,7 @@ from diodewright.derive.board import (
     REGULATOR_MIN_V,
     TRICKLE_SHARE,
 )
+from diodewright.derive.enables import a_closes_s, b_delay_s
 
 __all__ = ["output_clamp_V", "pack_full_V", "plant_values"]
 
@@ -138,6 +139,8 @@ def _cutoffs(build: Build) -> dict[str, object]:
         "a_air_K_W": cutoffs.a_theta_K_W,
         "a_tau_s": cutoffs.a_thermal_s,
         "pulse_hold_s": cutoffs.pulse_hold_ms / 1000,
+        "pulse_close_s": a_closes_s(build)[1],
+        "b_delay_s": b_delay_s(build)[1],
         # The middle of the trip's band; its ends are corners of the margins.
         "trip_A": (comparator.trip_min_A + comparator.trip_max_A) / 2,
         "inject_A": INJECT_OVER_TRIP * comparator.trip_max_A,

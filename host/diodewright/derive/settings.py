@@ -1,7 +1,7 @@
 """Build to settings words: every rounding goes to the dark, cool or early side.
 
-Each group of words has its function; `settings` joins them and lets the board's own table refuse
-what it would refuse. Guard values that no builder should have to know are stated once, here.
+Each group has its function; `settings` joins them and asks the board's own table. Guard values that
+no builder should have to know stand here.
 """
 
 import math
@@ -26,7 +26,9 @@ from diodewright.derive.electrics import (
     total_K_W,
     volts_V,
 )
+from diodewright.derive.levels import CAPPED_MA, level_words
 from diodewright.derive.plant import pack_full_V
+from diodewright.derive.rounding import given, whole_cK, whole_mA
 from diodewright.derive.spread import (
     check_high_V,
     heat_model_min_K,
@@ -44,8 +46,6 @@ LEAD_SHIFT = 13
 JUNCTION_GUARD_K = (20.0, 10.0, 5.0)  # below the diode's limit: cutback begins, ends, trip
 BUDGET_GUARD_K = 5.0  # a blind budget may reach this far above the mount's trip
 BUDGET_UNIT_J = 1.024e-3
-FALL_MS = 20.0
-TRIM_GAIN = 1 / 64
 REST_S = 5.0
 WARN_AHEAD_S = 600.0
 WARN_ABOVE_CUTBACK_V = 0.1  # of a bench supply, which runs down by nobody's clock
@@ -56,23 +56,8 @@ class DerivedError(ValueError):
     """The build gives a word that the board would refuse; names word, value and range."""
 
 
-def _mA(amperes: float) -> int:
-    """Round a current [A] down to whole mA; the inner rounding undoes binary fractions."""
-    return math.floor(round(1000 * amperes, 6))
-
-
-def _given(value: float | None, derived: float) -> float:
-    """Return what the builder gave, else what is derived."""
-    return derived if value is None else value
-
-
-def _cK(celsius: float) -> int:
-    """Round a threshold [degC] down to 0.01 K above absolute zero: earlier is safer."""
-    return math.floor(round((celsius + 273.15) * 100, 6))
-
-
 def _shift_below(ticks: float, low: int, high: int) -> int:
-    """Return the largest shift whose 2**shift ticks is not above `ticks`, within the table."""
+    """Return the largest shift with 2**shift ticks not above `ticks`, within the table."""
     return min(max(int(math.log2(max(ticks, 1.0))), low), high)
 
 
@@ -91,71 +76,6 @@ def _calibration(build: Build) -> dict[str, int]:
     }
 
 
-#: What a cap leaves of a gated stage [mA]: below its gate, hence dark.
-_CAPPED_MA = 1
-_GATE_MA = 2
-
-
-def _one_level(build: Build) -> dict[str, int]:
-    """Return the levels of a gated stage: its module's current, at once or not at all.
-
-    Every cap goes on falling to 1 mA, and the gate lies at 2 mA: dark where a cap ends, lit again
-    where it begins.
-    """
-    module_mA = _mA(build.stage.module_A)
-    return {
-        **{f"level_{i}_mA": module_mA for i in range(4)},
-        "top_mA": module_mA,
-        "absolute_mA": module_mA,
-        "start_mA": module_mA,
-        "ramp_ticks": 1,
-        "rise_q64": 1,
-        "fall_q64": 64 * module_mA,
-        "stage_ticks": math.ceil(1.5 * build.stage.startup_ms + 2 * build.stage.module_rise_ms) + 2,
-        "gate_mA": _GATE_MA,
-        "authority_mA": 0,
-        "trim_shift": 14,
-        "reserve_mA": _CAPPED_MA,
-        "dim_mA": _CAPPED_MA,
-    }
-
-
-def _set_levels(build: Build) -> dict[str, int]:
-    named_A = [level_A for _, level_A in build.levels.by_current]
-    levels_mA = [_mA(level_A) for level_A in named_A]
-    levels_mA += [min(levels_mA)] * (4 - len(levels_mA))
-    top_A = highest_level_A(build)
-    authority_mA = math.floor(10 * top_A * build.limits.authority_pct)
-    top_mA = max(levels_mA) + authority_mA
-    start_mA = _mA(build.limits.start_level_A)
-    ramp_ticks = math.ceil(build.limits.soft_start_ms)
-    steepest_q64 = 1.5 * 64 * (max(levels_mA) - start_mA) / ramp_ticks
-    return {
-        **{f"level_{i}_mA": level for i, level in enumerate(levels_mA[:4])},
-        "top_mA": top_mA,
-        "absolute_mA": top_mA,
-        "start_mA": start_mA,
-        "ramp_ticks": ramp_ticks,
-        "rise_q64": math.ceil(steepest_q64) + 1,
-        "fall_q64": math.ceil(64 * top_mA / _given(build.limits.fall_ms, FALL_MS)),
-        "stage_ticks": math.ceil(1.5 * build.stage.startup_ms) + 2,
-        "gate_mA": 0,
-        "authority_mA": authority_mA,
-        "trim_shift": math.ceil(-math.log2(_given(build.limits.trim_gain, TRIM_GAIN))),
-        "reserve_mA": _mA(build.levels.reserve_A),
-        "dim_mA": _mA(_given(build.limits.dim_A, build.levels.reserve_A)),
-    }
-
-
-def _levels(build: Build) -> dict[str, int]:
-    own = _one_level(build) if build.stage.kind == "gated" else _set_levels(build)
-    return own | {
-        "delay_ticks": math.ceil(1000 * build.limits.delay_s),
-        "close_ticks": 500,
-        "auto_off_ticks": math.floor(1000 * build.controls.auto_off_s),
-    }
-
-
 def _heat(build: Build) -> dict[str, int]:
     heat, limits, sensors = build.heat, build.limits, build.sensors
     warm_K, hot_K, trip_K = JUNCTION_GUARD_K
@@ -163,16 +83,16 @@ def _heat(build: Build) -> dict[str, int]:
     tolerance_K = 2 * sensors.ntc_tolerance_degC
     mount_sink_K_W = heat.mount_pad_K_W + heat.interface_K_W
     return {
-        "warm_cK": _cK(limits.mount_warm_degC),
-        "hot_cK": _cK(limits.mount_hot_degC),
-        "trip_cK": _cK(limits.mount_trip_degC),
+        "warm_cK": whole_cK(limits.mount_warm_degC),
+        "hot_cK": whole_cK(limits.mount_hot_degC),
+        "trip_cK": whole_cK(limits.mount_trip_degC),
         "lead_x16": math.ceil(16 * sensors.ntc_lag_s * 1000 / 2**LEAD_SHIFT),
         "lead_shift": LEAD_SHIFT,
         "junction_cK_W": math.ceil(100 * heat.junction_mount_K_W),
         "junction_shift": _shift_below(heat.junction_ms, 0, 8),
-        "junction_warm_cK": _cK(top - warm_K),
-        "junction_hot_cK": _cK(top - hot_K),
-        "junction_trip_cK": _cK(top - trip_K),
+        "junction_warm_cK": whole_cK(top - warm_K),
+        "junction_hot_cK": whole_cK(top - hot_K),
+        "junction_trip_cK": whole_cK(top - trip_K),
         "mount_cK_W": round(100 * mount_sink_K_W),
         "model_shift": _shift_below(
             1000 * (heat.mount_J_K * mount_sink_K_W + sensors.ntc_lag_s), 8, 16
@@ -180,8 +100,8 @@ def _heat(build: Build) -> dict[str, int]:
         # Below this a healthy build at the ends of its tolerances can miss a third of the model.
         "model_min_cK": math.ceil(100 * heat_model_min_K(build)),
         "model_extra_cK": math.ceil(100 * (tolerance_K + 3.0)),
-        "sensor_min_cK": _cK(heat.ambient_min_degC - 25.0),
-        "sensor_max_cK": _cK(120.0),
+        "sensor_min_cK": whole_cK(heat.ambient_min_degC - 25.0),
+        "sensor_max_cK": whole_cK(120.0),
         **_budget(build),
     }
 
@@ -211,7 +131,7 @@ def _budget(build: Build) -> dict[str, int]:
     return {
         "budget_cap": cap,
         "budget_leak_s": leak_s,
-        "sustain_mA": max(_CAPPED_MA, math.floor(1000 * low_A)),
+        "sustain_mA": max(CAPPED_MA, math.floor(1000 * low_A)),
     }
 
 
@@ -230,9 +150,9 @@ def _pack(build: Build) -> dict[str, int]:
         "lockout_mV": math.ceil(1000 * limits.pack_lockout_V),
         "loaded_min_mV": math.ceil(1000 * limits.pack_loaded_min_V),
         "rearm_mV": math.ceil(1000 * limits.pack_rearm_V),
-        "rest_ticks": math.ceil(1000 * _given(limits.pack_rest_s, REST_S)),
+        "rest_ticks": math.ceil(1000 * given(limits.pack_rest_s, REST_S)),
         "pack_max_mV": _early_mV(1.03 * pack_full_V(build), pack_high_V(build)),
-        "warn_mV": math.ceil(1000 * _given(limits.pack_warn_V, _warn_V(build))),
+        "warn_mV": math.ceil(1000 * given(limits.pack_warn_V, _warn_V(build))),
     }
 
 
@@ -263,7 +183,7 @@ def _headroom_mV(build: Build) -> int:
     return math.ceil(1000 * (highest_level_A(build) * stage_ohm(build) + HEADROOM_GUARD_V))
 
 
-def _follow_mA(build: Build) -> int:
+def _followmA(build: Build) -> int:
     """Return how far a healthy current may be from the drive [mA], beside a sixteenth of it."""
     if build.stage.kind != "gated":
         return math.floor(1000 * FOLLOW_A)
@@ -293,12 +213,12 @@ def _plausibility(build: Build, levels: Mapping[str, int]) -> dict[str, int]:
     highest_mA = top_mA if build.stage.kind != "gated" else math.ceil(1000 * full_on_A(build))
     middle_A = (highest_mA + trip_mA) // 2 / 1000
     return {
-        "overcurrent_mA": _mA(_given(build.limits.overcurrent_A, middle_A)),
+        "overcurrent_mA": whole_mA(given(build.limits.overcurrent_A, middle_A)),
         "dark_mA": max(20, top_mA // 50),
         "safe_mV": math.floor(500 * lowest_V),
         "short_mV": math.floor(600 * lowest_V),
         "open_mV": _open_mV(build),
-        "follow_mA": _follow_mA(build),
+        "follow_mA": _followmA(build),
         "reference_min_mV": math.ceil(960 * CHECK_V),
         "reference_max_mV": _early_mV(1.04 * CHECK_V, check_high_V(build)),
         "indicator_min_uA": math.ceil(0.5e6 * INDICATOR_A) if build.controls.indicator else 0,
@@ -359,7 +279,7 @@ def settings(build: Build) -> dict[str, int]:
         Where a word leaves its range or order: what the board would refuse is refused here. And
         where a laser's class asks for an interlock or a delay and the words know none.
     """
-    levels = _levels(build)
+    levels = level_words(build)
     values = {
         **_calibration(build),
         **levels,

@@ -229,6 +229,22 @@ _CURRENT: tuple[Row, ...] = (
         even(0.25),
         f"resistor and capacitor, warm; {TYPICAL}",
     ),
+    Row(
+        "pulse-close",
+        "dynamic enable's filling",
+        ("pulse_close_s",),
+        "share",
+        even(0.25),
+        "derive/enables.py: every corner of pump and supply",
+    ),
+    Row(
+        "b-delay",
+        "delay of cut-off B",
+        ("b_delay_s",),
+        "share",
+        even(0.08),
+        "derive/enables.py: every corner of its parts",
+    ),
 )
 
 _PACK: tuple[Row, ...] = (

@@ -33,7 +33,6 @@ _BY_PART: dict[str, dict[Mode, str]] = {
     },
     "cut-off B": {
         "open": "as stage-off: never enabled",
-        "drift": _LOGIC,
         "stuck": "as b-stuck, or as stage-off",
         "intermittent": "as stage-off for a moment, and latched by then",
     },

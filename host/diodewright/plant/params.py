@@ -1,51 +1,23 @@
 """The plant's tables: every parameter, every factor computed from them, every state.
 
-One row is one float64 (or, for a curve, `count` of them) in a record that `record.make` builds.
-The flat index of a row (`index_of`) is what fault events and snapshots use.
+One row is one float64 (or, for a curve, `count` of them) in a record by `record.make`; `index_of`
+gives its flat index, for fault events and snapshots.
 
-Three tables. `PARAMS` are given: the build, its tolerances, its faults, the controls a person
-moves. `FACTORS` follow from them and the sub-step (`factors.prepare` fills them in; call it
-at the start and after every change of a parameter) and lie behind them in the same record.
-`STATE` is what the sub-step changes; its first rows are the law's outputs, which the caller sets.
+`PARAMS` are given: the build, its tolerances, its faults, the controls a person moves. `FACTORS`
+follow from them and the sub-step (`factors.prepare`, at the start and after every change) and lie
+behind them in the same record. `STATE` is what the sub-step changes; its first rows are the law's
+outputs, which the caller sets.
 
-Flags are 0 or 1; a quantity's unit ends its name. All is SI but temperatures in degC and the
-cell's capacity in Ah. Temperatures and forward voltages of the real part beyond the
-stated ranges are outside the models' validity, not merely unusual.
+Flags are 0 or 1; a unit ends its name. All is SI but temperatures in degC and the cell's capacity
+in Ah. What lies beyond the stated ranges is outside the models' validity, not merely unusual.
 """
 
-from dataclasses import dataclass
+from diodewright.plant.row import Row
 
 __all__ = ["FACTORS", "OCV_POINTS", "PARAMS", "PARAM_RECORD", "STATE", "Row", "index_of"]
 
 #: Points of the open-circuit curve over state of charge.
 OCV_POINTS = 13
-
-
-@dataclass(frozen=True)
-class Row:
-    """One value (or curve) of a record.
-
-    Attributes
-    ----------
-    name : field name; ends in its unit.
-    unit : unit as text; "" for a plain number, "flag" for 0 or 1, "code" for a whole number.
-    meaning : what it is, and for a fault what it does.
-    low, high : allowed range, both ends included, in `unit`.
-    start : value (of every point) when none is given; None where a value must be given.
-    count : 1 for a scalar, else the number of points of a curve.
-    rising : whether a curve's points must rise strictly.
-    least : smallest allowed magnitude, for a value that may have either sign but not be near 0.
-    """
-
-    name: str
-    unit: str
-    meaning: str
-    low: float
-    high: float
-    start: float | None = None
-    count: int = 1
-    least: float = 0.0
-    rising: bool = False
 
 
 _R = Row
@@ -144,6 +116,8 @@ _CUTOFFS = (
     _R("a_open", "flag", "1: A never conducts", 0, 1, 0),
     _R("a_short", "flag", "1: A always conducts", 0, 1, 0),
     _R("pulse_hold_s", "s", "dynamic enable drops this long after its last edge", 1e-4, 1e9, 0.008),
+    _R("pulse_close_s", "s", "dynamic enable closes A so long after its first edge", 0, 1e9, 0),
+    _R("b_delay_s", "s", "B's enable rises so long after its pin; it falls at once", 0, 1e9, 0),
     _R("trip_A", "A", "over-current comparator", 0.001, 100),
     _R("trip_V", "V", "over-voltage comparator at the output", 0.1, 100),
     _R("trip_A_factor", "", "drift of the over-current trip: multiplies it", 0, 100, 1),
@@ -303,6 +277,8 @@ STATE: tuple[Row, ...] = (
     # hardware gates
     _free("rail_V", "V", "controller rail", 3.3),
     _free("pulse_age_s", "s", "since the dynamic enable's last edge", 1e6),
+    _free("pulse_run_s", "s", "for how long its edges have come"),
+    _free("b_asked_s", "s", "for how long the pin of enable B has been high"),
     Row("latch", "flag", "comparator latch; powers up tripped", 0, 1, 1),
     Row("latch_cause", "code", "0 power-up, 1 over-current, 2 over-voltage, 3 injected", 0, 3, 0),
     _free("a_closed", "flag", "cut-off A conducts"),

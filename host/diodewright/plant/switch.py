@@ -1,7 +1,9 @@
 """Cut-offs: what opens and closes A (low-side MOSFET) and B (the stage's enable) in hardware.
 
 Equations. A conducts while nothing in hardware forbids it (latch, key, interlock loop, supply
-supervisor) and the last edge of the dynamic enable is younger than the hold time. Its resistance
+supervisor), the last edge of the dynamic enable is younger than the hold time, and its edges have
+come for the time that the pump takes to fill. B is on while nothing forbids it and its pin has been
+high for its delay. A's resistance
 is ``R(T) = R25 (1 + alpha (T - 25 degC))``; with self-heating over theta to air the channel
 settles at ``T = (Ta + theta I^2 R25 (1 - 25 alpha)) / (1 - g)``, ``g = theta I^2 R25 alpha``;
 from g = 1 on, that is from ``I = sqrt(1 / (theta R25 alpha))``, it runs away.
@@ -11,7 +13,7 @@ Source. Linear R(T): 0.5 %/K, Texas Instruments BQ24650 text; closed form: its f
 Validity. A fully driven or fully off; -60 to +400 degC (the resistance is held at those ends, so
 that a runaway stays finite; a real part has failed long before). Left out: the linear region
 (slow or floating gates), safe operating area, avalanche and the wiring's inductance at turn-off,
-contact bounce of key and interlock.
+contact bounce of key and interlock. A pump that has dropped A begins anew, whatever charge it kept.
 """
 
 from diodewright.plant.kernel import Record, kernel
@@ -83,17 +85,26 @@ def gate_cutoffs(p: Record, x: Record) -> None:
     allowed = x.latch < 0.5 and (p.gates_dead > 0.5 or controls_closed(p))
     if x.rail_V < p.supervisor_V and p.supervisor_dead < 0.5:
         allowed = False
-    driven = allowed and x.pulse_age_s < p.pulse_hold_s
+    alive = x.pulse_age_s < p.pulse_hold_s
+    if not alive:
+        x.pulse_run_s = 0.0
+    driven = allowed and alive and x.pulse_run_s >= p.pulse_close_s
     closed = p.a_open < 0.5 and (driven or p.a_short > 0.5)
     x.a_closed = 1.0 if closed else 0.0
-    enabled = (allowed and x.enable_b > 0.5) or p.b_stuck_on > 0.5
+    asked = x.enable_b > 0.5 and x.b_asked_s >= p.b_delay_s
+    enabled = (allowed and asked) or p.b_stuck_on > 0.5
     x.b_on = 1.0 if enabled else 0.0
 
 
 @kernel
 def age_cutoffs(x: Record, dt_s: float) -> None:
-    """Let `dt_s` [s] pass for the dynamic enable and for the stage's start-up."""
+    """Let `dt_s` [s] pass for the dynamic enable, for B's delay and for the stage's start-up."""
     x.pulse_age_s += dt_s
+    x.pulse_run_s += dt_s
+    if x.enable_b > 0.5:
+        x.b_asked_s += dt_s
+    else:
+        x.b_asked_s = 0.0
     if x.b_on > 0.5:
         x.b_on_s += dt_s
     else:
