@@ -7,7 +7,8 @@ current that no trickle gives ends it at once. The over-voltage comparator is pr
 pack stands above its trip, which the pack of a linear stage need not.
 
 The trickle is 2 mA, clamped below the over-voltage trip: far below a laser's threshold; an LED
-glows faintly. The output is emptied before A closes: a charged one would empty through the diode.
+glows faintly. The output is emptied before A closes, and stays empty until the dynamic enable has had
+its time to close it: a charged one would empty through the diode.
 """
 
 from array import array
@@ -76,6 +77,7 @@ STEPS = (
     ("stage off", SET, "stays", _SETTLE, "cut-off B: the stage runs while disabled"),
     ("a open", TRICKLE, "high", _SETTLE, "cut-off A shorted, a shorted output, or the trickle"),
     ("emptied", 0, "empty", 0, "the bleeder"),
+    ("a closing", PULSES, "stays", _SETTLE, "the bleeder, or a stage stuck on"),
     (
         "diode",
         TRICKLE | PULSES,
