@@ -24,9 +24,7 @@ from diodewright.twin.twin import Event, is_target
 BOOTED_MS = 3000
 #: The recording that is shipped: from the press of a rested light until heat has cut it back.
 SHIPPED = ("smoke_tunnel", "heat_up")
-SHIPPED_WORDS = (
-    "smoke_tunnel --seed 7 --rest 1800 --press 2 --release 400 --for 480 --rate 4"
-)
+SHIPPED_WORDS = "smoke_tunnel --seed 7 --rest 1800 --press 2 --release 400 --for 480 --rate 4"
 
 
 def journey(

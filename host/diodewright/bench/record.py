@@ -194,6 +194,11 @@ class Recorder:
         """Return the number of rows, those of gaps included."""
         return len(self._rows) // len(COLUMNS)
 
+    @property
+    def length_s(self) -> float:
+        """Return how long it is so far [s]."""
+        return self._last_s
+
     def take(self, line: str, host_s: float) -> Heard | None:
         """Take one line as it came; None where it is damaged or repeats the tick before."""
         found = words_of(line)
@@ -230,7 +235,7 @@ class Recorder:
         """Return all that was taken so far; a recording that ends without a line ends in a gap."""
         rows = np.array(self._rows, dtype=np.float64).reshape(-1, len(COLUMNS))
         gaps, events = self.gaps, list(self.events)
-        if self._silent and len(rows):
+        if (self._silent or self._fresh) and len(rows):
             empty = np.full((1, len(COLUMNS)), np.nan)
             empty[0, 0] = self._last_s + self._period_s
             rows = np.vstack((rows, empty))
