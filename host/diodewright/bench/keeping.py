@@ -11,8 +11,8 @@ Limits. What the machine itself had not stored when its power went is lost, some
 import fcntl
 import json
 from collections.abc import Mapping
+from io import FileIO
 from pathlib import Path
-from typing import TextIO
 
 from diodewright.bench.problems import BenchError
 from diodewright.bench.record import Heard, Recorder, refuse_ending, save
@@ -45,7 +45,7 @@ class Keeper:
         self.path = path
         #: Why the side file is no longer written; "" where it is.
         self.stopped = ""
-        self._side: TextIO | None = None
+        self._side: FileIO | None = None
         if path is not None:
             head = {"format": FORMAT, "rate_Hz": rate_Hz, "provenance": dict(provenance)}
             self._side = _opened(path)
@@ -83,7 +83,7 @@ class Keeper:
         BenchError
             It can't be written: says where the side file is, which then stays.
         """
-        path, side = self.path, self._side
+        path = self.path
         if path is None:
             return None
         try:
@@ -91,10 +91,15 @@ class Keeper:
         except BenchError as error:
             raise BenchError(f"{error}; {self._what_is_left()}") from None
         finally:
-            if side is not None:
-                side.close()
+            self.close()
         side_of(path).unlink(missing_ok=True)
         return path
+
+    def close(self) -> None:
+        """Write no more; the side file stays."""
+        if self._side is not None:
+            self._side.close()
+            self._side = None
 
     def _what_is_left(self) -> str:
         if self.path is None or not side_of(self.path).exists():
@@ -107,23 +112,23 @@ class Keeper:
             self._write(f"{host_s:.3f}\t{kind}\t{printable(text)}")
 
     def _write(self, line: str) -> None:
-        if self._side is None:
-            return
+        left = memoryview(f"{line}\n".encode())
         try:
-            self._side.write(line + "\n")
-            self._side.flush()
+            while self._side is not None and left:
+                left = left[self._side.write(left) :]
         except OSError as error:
             self.stopped = why(error)
 
 
-def _opened(path: Path) -> TextIO:
+def _opened(path: Path) -> FileIO:
     """Return the side file of `path`, newly made and locked."""
     refuse_ending(path)
     side = side_of(path)
     if path.exists() or path.is_symlink():
         raise BenchError(printable(f"{path}: stands there already; name another, or move it away"))
     try:
-        file = side.open("x", encoding="utf-8")
+        # unbuffered: a line is the system's at once, and what can't be written is not tried again
+        file = FileIO(side, "x")
     except FileExistsError:
         raise BenchError(printable(f"{side}: {_state_of(side)}")) from None
     except OSError as error:

@@ -77,7 +77,7 @@ def slope_of(
     slopes = np.sort((values[second] - values[first]) / (at_s[second] - at_s[first]))
     n = len(at_s)
     half = _Z * math.sqrt(n * (n - 1) * (2 * n + 5) / 18) / 2
-    below = max(math.floor(len(slopes) / 2 - half), 0)
+    below = max(math.floor(len(slopes) / 2 - half) - 1, 0)
     above = min(math.ceil(len(slopes) / 2 + half), len(slopes) - 1)
     middle = float(np.median(slopes))
     now = float(np.median(values - middle * at_s)) + middle * float(at_s[-1])
@@ -213,8 +213,8 @@ class Outlook:
         level_mA = given[f"level_{level}_mA"] if level < 3 else last.words["drive"] / 64
         depth_mA = given["top_mA"] - given[least]
         share = (given["top_mA"] - level_mA) / depth_mA if depth_mA else 2.0
-        if share > 1:
-            return Prospect("not soon", by)  # it leaves more than is asked for
+        if share >= 1:
+            return Prospect("not soon", by)  # it leaves what is asked for
         at = given[begin] + share * (given[end] - given[begin])
         if by == "pack":
             return _when(self._pack.line(column), at / 1000, -1, by, PACK_HORIZON_S)

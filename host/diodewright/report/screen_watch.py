@@ -75,14 +75,13 @@ def show_watch(
     except BaseException:
         line.close()
         raise
-    for ending in (signal.SIGTERM, signal.SIGHUP):
-        signal.signal(ending, signal.default_int_handler)
     watch = None
     try:
-        watch = Watch(line, keeper, Outlook(limits), rate_Hz, serial_of(where))
-        view = _View(build, limits, differs, watch)
-        with keys_pressed() as keys, _shown(view, as_json) as show:
-            run_watch(watch, keys, show, for_s)
+        with _endings():
+            watch = Watch(line, keeper, Outlook(limits), rate_Hz, serial_of(where))
+            view = _View(build, limits, differs, watch)
+            with keys_pressed() as keys, _shown(view, as_json) as show:
+                run_watch(watch, keys, show, for_s)
     except KeyboardInterrupt:
         pass
     finally:
@@ -93,6 +92,19 @@ def show_watch(
     if watch is not None and watch.over:
         raise BenchError(f"{where}: {watch.over}: that is another recording")
     return 0
+
+
+@contextmanager
+def _endings() -> Iterator[None]:
+    """Let a terminal that closes, or a request to end, do what Ctrl-C does."""
+    before = {each: signal.getsignal(each) for each in (signal.SIGTERM, signal.SIGHUP)}
+    for each in before:
+        signal.signal(each, signal.default_int_handler)
+    try:
+        yield
+    finally:
+        for each, handler in before.items():
+            signal.signal(each, handler)
 
 
 def recover_watch(build: Build, path: Path, as_json: bool) -> int:
