@@ -13,11 +13,12 @@ from diodewright.cli.ending import ended
 from diodewright.cli.rehearsing import case, demo, faults, hazard, prove, rehearse
 from diodewright.cli.telling import diff, report
 from diodewright.cli.twinning import twin
+from diodewright.cli.watching import watch
 
 __all__ = ["main", "verbs"]
 
 #: The order of the work.
-VERBS = (new, parts, size, rehearse, case, prove, hazard, faults, report, twin, diff, demo)
+VERBS = (new, parts, size, rehearse, case, prove, hazard, faults, report, twin, watch, diff, demo)
 
 
 class _InOrder(click.Group):
