@@ -112,10 +112,16 @@ class Meter:
 
     #: What the readings are from, in words, for the record.
     name = "typed by hand"
+    #: Whether a point is worth one reading only: a person or a file gives no second one.
+    single = True
 
     def __call__(self) -> Reading:
         """Return the next reading; BenchError where there is none that can be used."""
         raise NotImplementedError
+
+    def all(self) -> list[Reading]:
+        """Return all readings that are left; of a file, that is its end."""
+        return [self()]
 
     def close(self) -> None:
         """Let the instrument go."""
@@ -164,10 +170,17 @@ class FromFile(Meter):
         line, text = next(self._rows, (0, None))
         if text is None:
             raise BenchError(f"{self.name}: no reading is left in it")
+        return self._number(line, text)
+
+    def _number(self, line: int, text: str) -> Reading:
         try:
             return number_in(text, self.unit)
         except ValueError as error:
             raise BenchError(f"{self.name}: line {line}: {error}") from None
+
+    def all(self) -> list[Reading]:
+        """Return all readings that are left."""
+        return [self._number(line, text) for line, text in self._rows]
 
 
 def _column(file: str, quantity: str, unit: str) -> Iterator[tuple[int, str]]:
@@ -200,6 +213,8 @@ def _column(file: str, quantity: str, unit: str) -> Iterator[tuple[int, str]]:
 
 class Scpi(Meter):
     """A meter that speaks SCPI, by PyVISA's own backend."""
+
+    single = False
 
     def __init__(self, resource: str, query: str, unit: str) -> None:
         self.resource, self.query, self.unit = printable(resource), query, unit
