@@ -18,7 +18,8 @@ class ScpiMeter:
         self.heard: list[str] = []
         self._port = Port()
         os.set_blocking(self._port._near, True)
-        self.resource = f"ASRL{self._port.name}::INSTR"
+        self.port = self._port.name
+        self.resource = f"ASRL{self.port}::INSTR"
         self._open = True
 
     def __enter__(self) -> Self:
@@ -27,6 +28,11 @@ class ScpiMeter:
         return self
 
     def __exit__(self, *_: object) -> None:
+        if self._open:
+            self.pull()
+
+    def pull(self) -> None:
+        """Take the port away, as a pulled cable does."""
         self._open = False
         os.write(self._port._far, b"\n")  # wakes the reader
         self._thread.join(5)

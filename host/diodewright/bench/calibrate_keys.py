@@ -161,6 +161,8 @@ def _current(row: Row, build: Build, line: Fitted, accuracy: float) -> Found:
     _refuse_zero(row, build, x0, x0_u)
     word_gain, notes = gain, tuple[str, ...]()
     code_V = reference_V / 4096
+    # what the line leaves uncertain of its zero has a key of its own
+    gain_off_pct = accuracy + 300 * line.slope_u / line.slope + row.drift
     zero_off_mV = 3000 * x0_u * build.sensors.monitor_gain_V_A + 1000 * code_V
     if zero_codes < 0:
         top = _read_span(row, line, build)[1]
@@ -176,7 +178,7 @@ def _current(row: Row, build: Build, line: Fitted, accuracy: float) -> Found:
     keys = {
         "calibration.current_gain": _gain_key(word, nominal_mA),
         "calibration.current_zero_mV": round(max(zero_codes, 0.0) * 1000 * code_V, 3),
-        "calibration.current_gain_off_pct": _up(_off_pct(row, line, build, accuracy), 2),
+        "calibration.current_gain_off_pct": _up(gain_off_pct, 2),
         "calibration.current_zero_off_mV": _up(zero_off_mV, 2),
     }
     return Found(
