@@ -12,7 +12,15 @@ from diodewright.build.names import SECTION_WORDS, WORDS
 from diodewright.build.units import UNITS, convert, split
 
 # plain numbers; everything else must end in its unit
-DIMENSIONLESS = {"pack.cold_factor", "sensors.output_divider", "sensors.pack_divider"}
+DIMENSIONLESS = {
+    "calibration.current_gain",
+    "calibration.ntc_beta_gain",
+    "calibration.output_gain",
+    "calibration.pack_gain",
+    "pack.cold_factor",
+    "sensors.output_divider",
+    "sensors.pack_divider",
+}
 DIMENSIONLESS |= {"limits.trim_gain"}
 PREFIXES = {"n": 1e-9, "u": 1e-6, "m": 1e-3, "k": 1e3, "M": 1e6, "p": 1e-12, "c": 1e-2}
 # suffixes that are a prefix and another suffix

@@ -125,10 +125,18 @@ def _build(result: Resolved) -> Build:
     return Build(
         **made,
         assumed=tuple(result.assumed),
-        # where parts are kept says nothing about the build: their values do
-        fingerprint=fingerprint({k: v for k, v in result.values.items() if k != "parts_file"}),
+        fingerprint=fingerprint({k: v for k, v in result.values.items() if _counts(k, v)}),
         file=result.file,
     )
+
+
+def _counts(path: str, value: object) -> bool:
+    """Return whether a value makes a build another one.
+
+    Where parts are kept says nothing about the build: their values do. What was not calibrated
+    says nothing either: such a build is what it was before there was a key for it.
+    """
+    return path != "parts_file" and not (path.startswith("calibration.") and value is None)
 
 
 def fingerprint(values: dict[str, Any]) -> str:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from typing import Any
 
-from diodewright.build import control, light, power
+from diodewright.build import calibration, control, light, power
 from diodewright.build.keys import Key, Points, rows
 
 __all__ = ["KEYS", "SECTIONS", "Assumed", "Build", "applies", "key_of", "value_of"]
@@ -24,6 +24,7 @@ SECTIONS: dict[str, type[Any]] = {
     "limits": control.Limits,
     "criteria": control.Criteria,
     "enclosure": light.Enclosure,
+    "calibration": calibration.Calibration,
 }
 
 #: The one table of keys.
@@ -83,6 +84,7 @@ class Build(power.Heading):
     limits: control.Limits
     criteria: control.Criteria
     enclosure: light.Enclosure
+    calibration: calibration.Calibration
     assumed: tuple[Assumed, ...]
     fingerprint: str
     file: str = field(compare=False)

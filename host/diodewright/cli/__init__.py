@@ -8,17 +8,33 @@ import sys
 
 import click
 
+from diodewright.cli.calibrating import calibrate
 from diodewright.cli.describing import new, parts, size
-from diodewright.cli.ending import ended
 from diodewright.cli.rehearsing import case, demo, faults, hazard, prove, rehearse
 from diodewright.cli.telling import diff, report
 from diodewright.cli.twinning import twin
 from diodewright.cli.watching import watch
+from diodewright.cli.ending import ended
 
 __all__ = ["main", "verbs"]
 
 #: The order of the work.
-VERBS = (new, parts, size, rehearse, case, prove, hazard, faults, report, twin, watch, diff, demo)
+VERBS = (
+    new,
+    parts,
+    size,
+    rehearse,
+    case,
+    prove,
+    hazard,
+    faults,
+    report,
+    twin,
+    calibrate,
+    watch,
+    diff,
+    demo,
+)
 
 
 class _InOrder(click.Group):

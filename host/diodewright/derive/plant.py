@@ -11,6 +11,13 @@ from diodewright.derive.board import (
     REGULATOR_MIN_V,
     TRICKLE_SHARE,
 )
+from diodewright.derive.calibrated import (
+    current_V_A,
+    ntc_constants,
+    output_ratio,
+    pack_ratio,
+    zero_V,
+)
 from diodewright.derive.enables import a_closes_s, b_delay_s
 
 __all__ = ["output_clamp_V", "pack_full_V", "plant_values"]
@@ -195,11 +202,12 @@ def _heat(build: Build) -> dict[str, object]:
 def _sensors(build: Build) -> dict[str, object]:
     sensors = build.sensors
     monitor_ohm = sensors.monitor_shunt_mohm / 1000
-    values: dict[str, object] = {
+    return {
         "monitor_ohm": monitor_ohm,
-        "monitor_gain_V_V": sensors.monitor_gain_V_A / monitor_ohm,
-        "output_ratio": sensors.output_divider,
-        "pack_ratio": sensors.pack_divider,
+        "monitor_gain_V_V": current_V_A(build) / monitor_ohm,
+        "monitor_zero_V": zero_V(build),
+        "output_ratio": output_ratio(build),
+        "pack_ratio": pack_ratio(build),
         "ntc_pull_ohm": sensors.ntc_series_ohm,
         "ntc_lag_s": sensors.ntc_lag_s,
         "check_V": CHECK_V,
@@ -210,15 +218,8 @@ def _sensors(build: Build) -> dict[str, object]:
         "adc_ohm": 1000 * sensors.adc_input_kohm,
         "ref_gain": sensors.reference_V / RAIL_V,
         "adc_noise_lsb": sensors.adc_noise_codes,
+        **ntc_constants(build),
     }
-    if sensors.ntc_curve == "steinhart_hart":
-        return values | {
-            "ntc_kind": 1,
-            "ntc_sh_A": sensors.ntc_sh_a_1_K,
-            "ntc_sh_B": sensors.ntc_sh_b_1_K,
-            "ntc_sh_C": sensors.ntc_sh_c_1_K,
-        }
-    return values | {"ntc_25_ohm": 1000 * sensors.ntc_25_kohm, "ntc_beta_K": sensors.ntc_beta_K}
 
 
 def plant_values(build: Build) -> dict[str, object]:

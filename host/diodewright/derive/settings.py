@@ -11,6 +11,14 @@ from diodedriver import words
 from diodewright.build import Build
 from diodewright.build.rules_current import FOLLOW_A
 from diodewright.derive.board import CHECK_V, DUTY_TOP, INDICATOR_A, INDICATOR_SENSE_OHM, RAIL_V
+from diodewright.derive.calibrated import (
+    current_V_A,
+    ntc_inverse_1_K,
+    output_ratio,
+    pack_ratio,
+    sensor_off_K,
+    zero_V,
+)
 from diodewright.derive.counts import COUNTS
 from diodewright.derive.electrics import (
     bisected,
@@ -62,13 +70,13 @@ def _shift_below(ticks: float, low: int, high: int) -> int:
 
 
 def _calibration(build: Build) -> dict[str, int]:
-    sensors = build.sensors
-    full_V = sensors.reference_V
+    full_V = build.sensors.reference_V
     return {
-        "current_full_mA": round(1000 * full_V / sensors.monitor_gain_V_A),
-        "current_zero_code": 0,
-        "output_full_mV": round(1000 * full_V / sensors.output_divider),
-        "pack_full_mV": round(1000 * full_V / sensors.pack_divider),
+        "current_full_mA": round(1000 * full_V / current_V_A(build)),
+        # a zero that is taken too low reads too much current: the safe side
+        "current_zero_code": math.floor(round(4096 * zero_V(build) / full_V, 6)),
+        "output_full_mV": round(1000 * full_V / output_ratio(build)),
+        "pack_full_mV": round(1000 * full_V / pack_ratio(build)),
         "reference_full_mV": round(1000 * full_V),
         "indicator_full_uA": round(1e6 * full_V / INDICATOR_SENSE_OHM),
         "duty_full_mA": math.ceil(1000 * full_on_A(build)),
@@ -80,7 +88,7 @@ def _heat(build: Build) -> dict[str, int]:
     heat, limits, sensors = build.heat, build.limits, build.sensors
     warm_K, hot_K, trip_K = JUNCTION_GUARD_K
     top = build.diode.junction_max_degC
-    tolerance_K = 2 * sensors.ntc_tolerance_degC
+    tolerance_K = sensor_off_K(build, "mount") + sensor_off_K(build, "sink")
     mount_sink_K_W = heat.mount_pad_K_W + heat.interface_K_W
     return {
         "warm_cK": whole_cK(limits.mount_warm_degC),
@@ -264,10 +272,16 @@ def _ntc_K(build: Build, ohm: float) -> float:
     sensors = build.sensors
     log = math.log(ohm)
     if sensors.ntc_curve == "steinhart_hart":
-        return 1 / (
+        inverse_1_K = (
             sensors.ntc_sh_a_1_K + sensors.ntc_sh_b_1_K * log + sensors.ntc_sh_c_1_K * log**3
         )
-    return 1 / (1 / 298.15 + math.log(ohm / (1000 * sensors.ntc_25_kohm)) / sensors.ntc_beta_K)
+    else:
+        steep = math.log(ohm / (1000 * sensors.ntc_25_kohm)) / sensors.ntc_beta_K
+        inverse_1_K = 1 / 298.15 + steep
+    gain, shift_1_K = ntc_inverse_1_K(build)
+    if gain != 1.0 or shift_1_K:
+        inverse_1_K = 1 / 298.15 + (inverse_1_K - 1 / 298.15) / gain + shift_1_K
+    return 1 / inverse_1_K
 
 
 def settings(build: Build) -> dict[str, int]:

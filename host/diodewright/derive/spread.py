@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from diodewright.build import Build
 from diodewright.derive.board import CHECK_V
+from diodewright.derive.calibrated import current_V_A, output_ratio, pack_ratio, sensor_off_K
 from diodewright.derive.electrics import (
     highest_level_A,
     operate,
@@ -117,7 +118,7 @@ class Spread:
 
         The rail moves request and reading alike, each the other way: that cancels.
         """
-        per_V = 1.0 / self.build.sensors.monitor_gain_V_A
+        per_V = 1.0 / current_V_A(self.build)
         return (
             *self.of("monitor-gain", at_A),
             *self.of("adc-reference", at_A, falls=True),
@@ -130,7 +131,7 @@ class Spread:
         return (
             *self.of("output-divider", output_V, falls=down),
             *self.reference(output_V, down),
-            *self.offset(1.0 / self.build.sensors.output_divider),
+            *self.offset(1.0 / output_ratio(self.build)),
         )
 
     def pack(self, pack_V: float) -> tuple[Term, ...]:
@@ -138,7 +139,7 @@ class Spread:
         return (
             *self.of("pack-divider", pack_V),
             *self.reference(pack_V),
-            *self.offset(1.0 / self.build.sensors.pack_divider),
+            *self.offset(1.0 / pack_ratio(self.build)),
         )
 
     def full_pack(self) -> tuple[Term, ...]:
@@ -195,5 +196,5 @@ def heat_model_min_K(build: Build) -> float:
     power = worst(of.output(cool.volts_V)) / cool.volts_V + worst(of.read(level_A)) / level_A
     pad = rows["pad"].low if "pad" in rows else 0.0
     left = heat * (1.0 + pad) - (1.0 + power) * _THIRD
-    between_K = 2.0 * build.sensors.ntc_tolerance_degC
+    between_K = sensor_off_K(build, "mount") + sensor_off_K(build, "sink")
     return between_K / left if 100.0 * left > between_K else 100.0

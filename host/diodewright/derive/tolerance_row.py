@@ -5,9 +5,14 @@ from dataclasses import dataclass
 from typing import Literal
 
 from diodewright.build import Build
+from diodewright.derive.calibrated import (
+    adc_uneven_codes,
+    current_V_A,
+    ntc_calibrated,
+    sensor_off_K,
+)
 
 __all__ = [
-    "ADC_OFFSET_CODES",
     "How",
     "Limits",
     "Row",
@@ -15,6 +20,7 @@ __all__ = [
     "air_K",
     "between",
     "cells",
+    "curve",
     "even",
     "offset_V",
     "over_voltage",
@@ -30,7 +36,6 @@ Shape = Literal["even", "normal"]
 Limits = Callable[[Build], tuple[float, float]]
 
 #: Resistors, references and what else of the reference board no build file states. Typical.
-ADC_OFFSET_CODES = 8.0
 AMPLIFIER_OFFSET_V = 150e-6
 
 
@@ -65,14 +70,20 @@ def percent(of: Callable[[Build], float]) -> Limits:
 
 def offset_V(build: Build) -> tuple[float, float]:
     """Return the converter's offset at a pin [V]."""
-    volts = ADC_OFFSET_CODES * build.sensors.reference_V / 4095
+    volts = adc_uneven_codes(build) * build.sensors.reference_V / 4095
     return -volts, volts
 
 
 def zero_V(build: Build) -> tuple[float, float]:
-    """Return the monitor's output at no current [V]: the amplifier's input offset, amplified."""
-    gain_V_V = build.sensors.monitor_gain_V_A / (build.sensors.monitor_shunt_mohm / 1000)
-    return -AMPLIFIER_OFFSET_V * gain_V_V, AMPLIFIER_OFFSET_V * gain_V_V
+    """Return the monitor's output at no current [V]: the amplifier's input offset, amplified.
+
+    Of a calibrated one what that left uncertain.
+    """
+    gain_V_V = current_V_A(build) / (build.sensors.monitor_shunt_mohm / 1000)
+    volts = AMPLIFIER_OFFSET_V * gain_V_V
+    if build.calibration.current_zero_off_mV is not None:
+        volts = build.calibration.current_zero_off_mV / 1000
+    return -volts, volts
 
 
 def trip_band_A(build: Build) -> tuple[float, float]:
@@ -100,6 +111,11 @@ def over_voltage(build: Build) -> tuple[float, float]:
     return -share, share
 
 
-def thermistor_K(build: Build) -> tuple[float, float]:
-    """Return how far a thermistor and its place may be off [K]."""
-    return -build.sensors.ntc_tolerance_degC, build.sensors.ntc_tolerance_degC
+def thermistor_K(which: str) -> Limits:
+    """Return how far a thermistor, on "mount" or "sink", and its place may be off [K]."""
+    return lambda build: (-sensor_off_K(build, which), sensor_off_K(build, which))
+
+
+def curve(share: float) -> Limits:
+    """Return a share of what all thermistors have in common; none where that was calibrated."""
+    return lambda build: (0.0, 0.0) if ntc_calibrated(build) else (-share, share)

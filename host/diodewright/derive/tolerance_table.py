@@ -7,11 +7,13 @@ from collections.abc import Callable, Mapping
 
 from diodewright.build import Build
 from diodewright.build.keys import TYPICAL
+from diodewright.derive.calibrated import current_off_pct, output_off_pct, pack_off_pct
 from diodewright.derive.tolerance_row import (
     Row,
     air_K,
     between,
     cells,
+    curve,
     even,
     offset_V,
     over_voltage,
@@ -32,7 +34,7 @@ _SENSING: tuple[Row, ...] = (
         "monitor shunt and amplifier",
         ("monitor_gain_V_V",),
         "share",
-        percent(lambda build: build.sensors.monitor_tolerance_pct),
+        percent(current_off_pct),
         "sensors.monitor_tolerance_pct",
         "normal",
     ),
@@ -86,7 +88,7 @@ _SENSING: tuple[Row, ...] = (
         "output divider",
         ("output_ratio",),
         "share",
-        percent(lambda build: build.sensors.voltage_tolerance_pct),
+        percent(output_off_pct),
         "sensors.voltage_tolerance_pct",
     ),
     Row(
@@ -94,7 +96,7 @@ _SENSING: tuple[Row, ...] = (
         "pack divider",
         ("pack_ratio",),
         "share",
-        percent(lambda build: build.sensors.voltage_tolerance_pct),
+        percent(pack_off_pct),
         "sensors.voltage_tolerance_pct",
     ),
     Row(
@@ -102,7 +104,7 @@ _SENSING: tuple[Row, ...] = (
         "mount thermistor (R25) and its place",
         ("mount_read_gain",),
         "ntc_K",
-        thermistor_K,
+        thermistor_K("mount"),
         "sensors.ntc_tolerance_degC",
         "normal",
         "K",
@@ -112,7 +114,7 @@ _SENSING: tuple[Row, ...] = (
         "sink thermistor (R25) and its place",
         ("sink_read_gain",),
         "ntc_K",
-        thermistor_K,
+        thermistor_K("sink"),
         "sensors.ntc_tolerance_degC",
         "normal",
         "K",
@@ -122,7 +124,7 @@ _SENSING: tuple[Row, ...] = (
         "thermistors' Beta, both of one lot",
         ("ntc_beta_K", "ntc_sh_A", "ntc_sh_B", "ntc_sh_C"),
         "ntc_curve",
-        even(0.01),
+        curve(0.01),
         f"1 %; {TYPICAL}",
     ),
     Row(
@@ -130,7 +132,7 @@ _SENSING: tuple[Row, ...] = (
         "thermistors' resistor to the rail",
         ("ntc_pull_ohm",),
         "share",
-        even(0.01),
+        curve(0.01),
         f"1 % resistor; {TYPICAL}",
     ),
     Row(
