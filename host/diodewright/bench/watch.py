@@ -53,6 +53,8 @@ _SEEK_REPLY_S = 1.0
 _REPLY_S = 5.0
 _LOOK_S = 0.05
 _DARK_LOOK_S = 2.0
+#: Replies to OUTPut?; anything else is a damaged line and tells nothing.
+_GATE = {"0": False, "1": True}
 #: The operation register's bit for a light that is held dark behind an unclean end.
 HELD = 1 << 12
 
@@ -241,14 +243,17 @@ class Watch:
     def _look(self, line: Line) -> None:
         """Ask whether the trigger may light."""
         self._asked_at_s = self.clock()
-        self.gate = line.ask(SENT["gate?"]) == "1"
+        self.gate = _GATE.get(line.ask(SENT["gate?"]))
         state = line.ask(SENT["state?"])
         self.held = state.isdigit() and bool(int(state) & HELD)
 
     def _off(self, line: Line) -> None:
         line.tell(SENT["dark"])
-        self.gate = line.ask(SENT["gate?"]) == "1"
-        self._tell("made dark: OUTPut OFF" if not self.gate else "OUTPut OFF was not obeyed")
+        self.gate = _GATE.get(line.ask(SENT["gate?"]))
+        said = (
+            "made dark: OUTPut OFF" if self.gate is False else "OUTPut OFF was sent, not confirmed"
+        )
+        self._tell(said)
 
     def _wake(self, line: Line) -> None:
         """Ask a silent board whether it still sends; one that was reset has to be told again."""
