@@ -22,7 +22,7 @@ import serial
 
 from diodedriver.run import VERSION
 from diodedriver.scpi import LINE_BYTES
-from diodewright.bench.problems import BenchError, Silent
+from diodewright.bench.problems import AtPrompt, BenchError, Silent
 from diodewright.build.plain_file import printable, why
 
 __all__ = ["Identity", "Line", "Refused", "checked", "not_opened", "vanished"]
@@ -109,6 +109,10 @@ class Line:
         error: BaseException | None,
         trace: TracebackType | None,
     ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let go of the port; the board goes on."""
         self._port.close()
 
     # the way in
@@ -196,8 +200,7 @@ class Line:
                     return line
                 self.heard.append(line)
             if time.monotonic() > until_s:
-                said = _silence(odd, bytes(self._buffer))
-                raise (BenchError if said else Silent)(f"{self.name}: {said or 'nothing answers'}")
+                raise _silence(self.name, odd, bytes(self._buffer))
             self._take(_LOOK_S)
 
     def _lines(self) -> Iterator[str]:
@@ -236,8 +239,11 @@ def vanished(name: str, error: Exception) -> BenchError:
     return BenchError(printable(f"{name}: the port is gone: {said}"))
 
 
-def _silence(odd: str, left: bytes) -> str:
+def _silence(name: str, odd: str, left: bytes) -> BenchError:
     said = odd or printable(left.decode("ascii", "replace"))[:_SHOWN]
     if ">>>" in said:
-        return "MicroPython's prompt answers, no firmware runs: flash the board"
-    return f"no board of ours, it says {said}" if said else ""
+        text = "MicroPython's prompt answers, no firmware runs: flash the board"
+        return AtPrompt(f"{name}: {text}")
+    if not said:
+        return Silent(f"{name}: nothing answers")
+    return BenchError(f"{name}: no board of ours, it says {said}")

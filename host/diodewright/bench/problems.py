@@ -1,6 +1,6 @@
 """What a board, a meter or a person at the bench may do wrong: one line each, exit code 2."""
 
-__all__ = ["BenchError", "NoTools", "NotGrounded", "Silent"]
+__all__ = ["AtPrompt", "BenchError", "NoTools", "NotGrounded", "Silent"]
 
 
 class BenchError(Exception):
@@ -12,6 +12,10 @@ class BenchError(Exception):
 
 class Silent(BenchError):
     """Nothing answers at the port."""
+
+
+class AtPrompt(BenchError):
+    """MicroPython's prompt answers, no firmware runs."""
 
 
 class NoTools(Exception):

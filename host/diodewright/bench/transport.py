@@ -8,7 +8,7 @@ import ast
 import contextlib
 import io
 import struct
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -25,6 +25,7 @@ _WAIT_S = 5.0
 _PIECE = 512
 _SHOWN = 90
 _FULL = "ENOSPC"
+_NOBODY = "no MicroPython answers, or its program does not let go"
 
 _FACTS = """
 import sys, os, machine
@@ -90,17 +91,26 @@ class Prompt:
         mpremote is not here.
     """
 
-    def __init__(self, port: str) -> None:
+    def __init__(self, port: str, maintained: bool = False) -> None:
         try:
             from mpremote.transport import TransportError, TransportExecError
             from mpremote.transport_serial import SerialTransport
         except ImportError:
             raise NoTools("mpremote") from None
         self.port = port
+        #: Whether our firmware was asked for maintenance first: no watchdog is armed then.
+        self.maintained = maintained
+        self._made = SerialTransport
         self._failed: tuple[type[Exception], type[Exception]] = (TransportExecError, TransportError)
         self._board: Any = None
-        with self._spoken("is no MicroPython, or its program does not let go"):
-            self._board = SerialTransport(port, timeout=_WAIT_S)
+        self.open(port)
+
+    def open(self, port: str) -> None:
+        """Open `port` and enter raw mode; what was open before is closed."""
+        self.close()
+        self.port = port
+        with self._spoken(_NOBODY):
+            self._board = self._made(port, timeout=_WAIT_S)
         try:
             self.enter()
         except BaseException:
@@ -109,7 +119,7 @@ class Prompt:
 
     def enter(self) -> None:
         """Begin anew at the prompt: nothing loaded, boot.py run."""
-        with self._spoken("is no MicroPython, or its program does not let go"):
+        with self._spoken(_NOBODY):
             self._board.enter_raw_repl(timeout_overall=_WAIT_S)
 
     def __enter__(self) -> "Prompt":
@@ -123,6 +133,7 @@ class Prompt:
         if self._board is not None:
             with contextlib.suppress(OSError, serial.SerialException):
                 self._board.serial.close()
+            self._board = None
 
     @contextlib.contextmanager
     def _spoken(self, otherwise: str) -> Iterator[None]:
@@ -198,7 +209,3 @@ class Prompt:
         with self._spoken("does not restart"):
             self._board.exec_raw_no_follow("import machine\nmachine.reset()")
         self.close()
-
-
-#: What is called at each step, with its words.
-Say = Callable[[str], None]
