@@ -310,7 +310,9 @@ def _note(prompt: Prompt, cargo: Cargo) -> None:
 def _files_differ(wanted: dict[str, bytes], there: dict[str, tuple[str, int]]) -> list[str]:
     kinds = {
         "missing": [path for path in wanted if path not in there],
-        "different": [p for p, data in wanted.items() if there.get(p, _digest(data)) != _digest(data)],
+        "different": [
+            p for p, data in wanted.items() if there.get(p, _digest(data)) != _digest(data)
+        ],
         "not of this firmware": [path for path in there if path not in wanted],
     }
     return [f"{_named(paths)}: {kind}" for kind, paths in kinds.items() if paths]

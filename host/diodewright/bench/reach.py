@@ -117,7 +117,9 @@ def _why_not(line: Line, refused: str) -> str:
     mode = line.ask("STAT:MODE?").strip('"')
     if mode == "testing":
         return "its self-test waits: close interlock and key, let go of the trigger, flash again"
-    return f"not while it is lit or about to light (mode {mode}): let go of the trigger, flash again"
+    return (
+        f"not while it is lit or about to light (mode {mode}): let go of the trigger, flash again"
+    )
 
 
 def serial_of(port: str) -> str:

@@ -56,6 +56,13 @@ for _n in os.listdir():
             _d[_p] = (_hash(_p), os.stat(_p)[6])
 print(repr(_d))
 """
+_READ = """
+try:
+    with open(NAME, "rb") as _f:
+        print(repr(_f.read()))
+except OSError:
+    print(repr(b""))
+"""
 
 
 @dataclass(frozen=True)
@@ -163,9 +170,7 @@ class Prompt:
         try:
             return ast.literal_eval(said.strip())
         except (ValueError, SyntaxError):
-            raise BenchError(
-                printable(f"{self.port}: damaged answer {said[:_SHOWN]!r}")
-            ) from None
+            raise BenchError(printable(f"{self.port}: damaged answer {said[:_SHOWN]!r}")) from None
 
     def facts(self) -> Facts:
         """Return what the board says of itself."""
@@ -181,10 +186,7 @@ class Prompt:
 
     def read(self, path: str) -> bytes:
         """Return a file's bytes; none where it is not there."""
-        text = self.value(
-            "import os\ntry:\n    with open(%r, 'rb') as f:\n        print(repr(f.read()))\n"
-            "except OSError:\n    print(repr(b''))\n" % path  # noqa: UP031 the code has braces of its own
-        )
+        text = self.value(f"NAME = {path!r}\n{_READ}")
         return bytes(text)
 
     def write(self, path: str, data: bytes) -> None:
