@@ -87,6 +87,7 @@ def _compiled(source: Path, march: str, into: Path) -> bytes:
     _, said = running.communicate()
     if running.returncode != 0:
         last = said.decode(errors="replace").strip().rpartition("\n")[2]
+        last = last or f"it ended with {running.returncode}; is the disk full?"
         raise BenchError(printable(f"{source.name} does not compile for {march}: {last}"))
     return into.read_bytes()
 

@@ -42,7 +42,7 @@ CAUTIONS = (
     "Cells: fused at the pack, out of the holder while you solder; never alone in the room.",
 )
 _LEAVES_OUT = (
-    "not tried on silicon: the files were flashed onto a simulated board, by real MicroPython",
+    "flashing was tried with real MicroPython on a simulated board, never on silicon",
     "the self-test asks the circuit, not the light: see the bring-up steps before first light",
 )
 

@@ -12,7 +12,7 @@ import gc
 from array import array
 
 import micropython
-from disk import BLOCK, PROGRAM, Image
+from disk import PROGRAM, Image
 
 PWRON_RESET = 1
 WDT_RESET = 3
@@ -304,5 +304,5 @@ class Flash(Image):
         if op != 6:
             return Image.ioctl(self, op, block)
         _busy(45)
-        Image.writeblocks(self, block, b"\xff" * BLOCK)
+        self.erase(block)
         return 0
