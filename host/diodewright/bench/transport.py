@@ -6,6 +6,7 @@ Every failure is a `BenchError` that names the port.
 
 import ast
 import contextlib
+import errno
 import io
 import struct
 from collections.abc import Iterator
@@ -24,7 +25,7 @@ __all__ = ["Facts", "Prompt"]
 _WAIT_S = 5.0
 _PIECE = 512
 _SHOWN = 90
-_FULL = "ENOSPC"
+_FULL = "the board's flash is full"
 _NOBODY = "no MicroPython answers, or its program does not let go"
 
 _FACTS = """
@@ -151,12 +152,15 @@ class Prompt:
                 yield
         except refused as error:
             said = str(getattr(error, "error_output", error)).strip().rpartition("\n")[2]
-            if _FULL in said:
-                raise BenchError(f"{self.port}: the board's flash is full") from None
+            if "ENOSPC" in said:
+                raise BenchError(f"{self.port}: {_FULL}") from None
             raise BenchError(printable(f"{self.port}: {otherwise}: {said[:_SHOWN]}")) from None
         except (failed, struct.error) as error:
             raise BenchError(printable(f"{self.port}: {otherwise} ({error})"[:200])) from None
         except (serial.SerialException, OSError, TypeError) as error:
+            # the transport gives an error of the board's own files this machine's class
+            if getattr(error, "errno", None) == errno.ENOSPC:
+                raise BenchError(f"{self.port}: {_FULL}") from None
             raise vanished(self.port, error) from None
 
     def run(self, code: str) -> str:
