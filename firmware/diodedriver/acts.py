@@ -344,6 +344,10 @@ def fingerprint(port: "Port") -> str:
     return quoted(port.panel.settings_fingerprint())
 
 
+def as_built(port: "Port") -> str:
+    return quoted(port.panel.as_built())
+
+
 def begin_settings(port: "Port", size: int) -> int:
     return port.panel.settings_begin(size)
 

@@ -201,6 +201,13 @@ COMMANDS: "tuple[tuple[Any, ...], ...]" = (
     ),
     ("SETTings:FINGerprint?", (), ANY, acts.fingerprint, "gives the build they came from"),
     (
+        "SETTings:ASBuilt?",
+        (),
+        ANY,
+        acts.as_built,
+        "gives what was flashed: the passport over build, law and settings, and despite what",
+    ),
+    (
         "SETTings:BEGin",
         (("size", "number", "", 1, 4096, None),),
         DARK,

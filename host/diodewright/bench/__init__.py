@@ -4,6 +4,6 @@
 """
 
 from diodewright.bench.line import Identity, Line, Refused
-from diodewright.bench.problems import BenchError
+from diodewright.bench.problems import BenchError, NotGrounded, NoTools
 
-__all__ = ["BenchError", "Identity", "Line", "Refused"]
+__all__ = ["BenchError", "Identity", "Line", "NoTools", "NotGrounded", "Refused"]

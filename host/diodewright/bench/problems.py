@@ -1,6 +1,6 @@
 """What a board, a meter or a person at the bench may do wrong: one line each, exit code 2."""
 
-__all__ = ["BenchError"]
+__all__ = ["AtPrompt", "BenchError", "NoTools", "NotGrounded", "Silent"]
 
 
 class BenchError(Exception):
@@ -8,3 +8,22 @@ class BenchError(Exception):
 
     Nothing was half-written when it is raised.
     """
+
+
+class Silent(BenchError):
+    """Nothing answers at the port."""
+
+
+class AtPrompt(BenchError):
+    """MicroPython's prompt answers, no firmware runs."""
+
+
+class NoTools(Exception):
+    """A program of the extra `bench` is not here: INCOMPLETE, with the command that installs it."""
+
+    def __init__(self, name: str) -> None:
+        super().__init__(f"{name} is not here: pip install 'diodewright[bench]'")
+
+
+class NotGrounded(Exception):
+    """No rehearsal that holds stands behind what was asked for: exit code 1."""

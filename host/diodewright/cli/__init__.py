@@ -10,6 +10,7 @@ import click
 
 from diodewright.cli.describing import new, parts, size
 from diodewright.cli.ending import ended
+from diodewright.cli.flashing import flash
 from diodewright.cli.rehearsing import case, demo, faults, hazard, prove, rehearse
 from diodewright.cli.telling import diff, report
 from diodewright.cli.twinning import twin
@@ -18,7 +19,22 @@ from diodewright.cli.watching import watch
 __all__ = ["main", "verbs"]
 
 #: The order of the work.
-VERBS = (new, parts, size, rehearse, case, prove, hazard, faults, report, twin, watch, diff, demo)
+VERBS = (
+    new,
+    parts,
+    size,
+    rehearse,
+    case,
+    prove,
+    hazard,
+    faults,
+    report,
+    twin,
+    flash,
+    watch,
+    diff,
+    demo,
+)
 
 
 class _InOrder(click.Group):

@@ -2,6 +2,7 @@
 
 from diodewright.report.screen_case import show_case
 from diodewright.report.screen_diff import show_diff
+from diodewright.report.screen_flash import Shop, show_flash, show_flash_check
 from diodewright.report.screen_hazard import show_hazard
 from diodewright.report.screen_lists import show_faults
 from diodewright.report.screen_packs import show_packs
@@ -13,11 +14,14 @@ from diodewright.report.screen_twin import replay_twin, show_twin
 from diodewright.report.terminal import progress
 
 __all__ = [
+    "Shop",
     "progress",
     "replay_twin",
     "show_case",
     "show_diff",
     "show_faults",
+    "show_flash",
+    "show_flash_check",
     "show_hazard",
     "show_packs",
     "show_parts",

@@ -84,6 +84,8 @@ class Child:
     firmware : folder of another firmware than the installed one.
     chip : the chip's name, as MicroPython gives it.
     kept : levels that the outputs kept through a soft reset, as bits.
+    own : run what the flash itself holds, as a board does; no file of this machine.
+    release : the release that MicroPython says it is; "" for its own.
     """
 
     def __init__(
@@ -94,11 +96,13 @@ class Child:
         firmware: Path | None = None,
         chip: str = "RP2040",
         kept: int = 0,
+        own: bool = False,
+        release: str = "",
     ) -> None:
         shim = Path(str(resources.files("diodewright.twin").joinpath("shim")))
         from_child, to_host = os.pipe()
         from_host, to_child = os.pipe()
-        folder = str(firmware or firmware_folder())
+        folder = "" if own else str(firmware or firmware_folder())
         self._process = subprocess.Popen(
             [
                 micropython_path(),
@@ -114,6 +118,8 @@ class Child:
                 str(to_host),
                 chip,
                 str(kept),
+                str(firmware_folder() / "diodedriver" / "pins.py"),
+                release,
             ],
             env={**os.environ, "MICROPYPATH": f"{shim}:{folder}:.frozen"},
             pass_fds=(from_host, to_host),
