@@ -19,21 +19,27 @@ from threading import Event as Flag
 from threading import Thread
 
 import pytest
-
 from cable import Answering, Cable
+
+import diodewright.twin.provision as provisioning
 from diodedriver import words
 from diodewright.bench import BenchError
 from diodewright.bench.boards import HOW_TO_BEGIN
 from diodewright.bench.outlook import Prospect
+from diodewright.bench.passport import as_built, passport
 from diodewright.bench.record import Heard, load
 from diodewright.bench.watch import Cause
+from diodewright.build import Build
 from diodewright.build import load as load_build
+from diodewright.derive import settings
 from diodewright.report import screen_watch
 from diodewright.report.screen_watch import show_watch
 from diodewright.report.watch_words import STATES, bound_words, cause_lines, prospect_words, span
-from diodewright.twin import Event, Session
+from diodewright.twin import Event, Session, micropython_path
 
 BUILD = "smoke_tunnel"
+#: Boot and self-test are over by then [ms].
+BOOTED_MS = 3000
 
 
 @contextmanager
@@ -59,6 +65,19 @@ def running(session: Session, folder: Path) -> Iterator[str]:
 @pytest.fixture
 def port_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return tmp_path_factory.mktemp("port")
+
+
+@contextmanager
+def booted(build: Build) -> Iterator[Session]:
+    """Yield a board behind its self-test; skip where there is no MicroPython."""
+    try:
+        micropython_path()
+    except Exception as absent:  # noqa: BLE001 whatever keeps it away is the reason to skip
+        pytest.skip(str(absent))
+    with Session(build, seed=1) as session:
+        for _ in range(BOOTED_MS):
+            session.step()
+        yield session
 
 
 def press(session: Session) -> None:
@@ -112,10 +131,33 @@ def test_a_board_of_another_build_or_unit_is_refused_or_marked_all_along(
             show_watch(load_build(BUILD), port, out, 1.0, 50, unit="00ff")
         assert list(tmp_path.iterdir()) == []
         show_watch(lamp, port, out, 1.0, 50, unit=session.twin.unit, other=True)
-    assert "CAUTION the board was flashed for another build" in capsys.readouterr().out
+    assert "CAUTION  the board was flashed for another build" in capsys.readouterr().out
     said = load(out).provenance
     assert said["fingerprint"] == lamp.fingerprint
     assert said["board_fingerprint"] == session.twin.build.fingerprint[:16]
+
+
+def test_the_passport_and_what_a_board_was_flashed_despite_are_shown_and_kept(
+    port_folder: Path,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    build = load_build(BUILD)
+    number = passport(build, settings(build))
+    pack = provisioning.slots.pack
+    monkeypatch.setattr(
+        provisioning.slots,
+        "pack",
+        lambda *given: pack(*given[:3], as_built(number, ["junction"]), given[4]),
+    )
+    with booted(build) as session, running(session, port_folder) as port:
+        show_watch(build, port, tmp_path / "r.csv", 0.5, 50)
+    out = " ".join(capsys.readouterr().out.split())
+    assert f"passport {number}, as build file, law and settings are here" in out
+    assert "CAUTION flashed despite what fails: junction" in out
+    said = load(tmp_path / "r.csv").provenance
+    assert (said["passport"], said["despite"]) == (number, ["junction"])
 
 
 @pytest.mark.parametrize(

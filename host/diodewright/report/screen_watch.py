@@ -17,8 +17,16 @@ from diodewright.bench import BenchError, Line
 from diodewright.bench.boards import chosen
 from diodewright.bench.keeping import Keeper, recovered
 from diodewright.bench.outlook import LIMITS, Outlook
+from diodewright.bench.passport import passport
 from diodewright.bench.record import Heard, provenance_of
-from diodewright.bench.watch import Watch, other_build, refuse_unit, run_watch, serial_of
+from diodewright.bench.watch import (
+    Watch,
+    other_build,
+    papers_of,
+    refuse_unit,
+    run_watch,
+    serial_of,
+)
 from diodewright.build import Build
 from diodewright.derive import settings
 from diodewright.report.keyboard import keys_pressed
@@ -70,6 +78,8 @@ def show_watch(
     try:
         differs = _difference(build, unit, line, other)
         provenance = provenance_of(build, line.identity, rate_Hz)
+        papers = papers_of(line)
+        provenance |= {"passport": papers[0], "despite": list(papers[1])}
         provenance["started"] = datetime.now(UTC).isoformat(timespec="seconds")
         keeper = Keeper(rate_Hz, provenance, path)
     except BaseException:
@@ -78,7 +88,7 @@ def show_watch(
     watch = None
     try:
         with _endings():
-            watch = Watch(line, keeper, Outlook(limits), rate_Hz, serial_of(where))
+            watch = Watch(line, keeper, Outlook(limits), rate_Hz, papers, serial_of(where))
             view = _View(build, limits, differs, watch)
             with keys_pressed() as keys, _shown(view, as_json) as show:
                 run_watch(watch, keys, show, for_s)
@@ -134,12 +144,20 @@ class _View:
     differs: str
     watch: Watch
 
+    def head(self) -> list[tuple[str, str]]:
+        """Return which board it is, and what is wrong about it."""
+        found = [("board", self._board()), ("passport", self._passport())]
+        despite = self.watch.papers[1]
+        if despite:
+            found.append(("CAUTION", f"flashed despite what fails: {', '.join(despite)}"))
+        if self.differs:
+            found.append(("CAUTION", f"{self.differs}: limits and times below are not the board's"))
+        return found
+
     def rows(self) -> list[tuple[str, str]]:
         """Return (label, text), the most urgent first; a label that is empty goes on."""
         watch = self.watch
-        found = [("board", self._board())]
-        if self.differs:
-            found.append(("CAUTION", f"{self.differs}: limits and times below are not the board's"))
+        found = self.head()
         if watch.lost:
             away_s = watch.clock() - watch.lost_at_s
             found.append(("NO LINE", f"for {away_s:.0f} s: {watch.lost}; waiting for this unit"))
@@ -157,6 +175,15 @@ class _View:
             f"{self.build.name} {self.build.fingerprint[:16]}, unit {watch.identity.unit}, "
             f"firmware {watch.identity.version}, {watch.port}"
         )
+
+    def _passport(self) -> str:
+        """Return the passport over build, law and settings, and whether it is this one's."""
+        said = self.watch.papers[0]
+        if not said:
+            return "none: its settings did not come by flash"
+        own = passport(self.build, self.limits)
+        same = "as build file, law and settings are here" if said == own else f"here it is {own}"
+        return f"{said}, {same}"
 
     def _readings(self, seen: Heard) -> list[tuple[str, str]]:
         def read(column: str, digits: int) -> str:
@@ -249,7 +276,8 @@ def _shown(view: _View, as_json: bool) -> Iterator[Callable[[Watch], None]]:
         with Live(_drawn(view), console=out, refresh_per_second=_FPS) as live:
             yield lambda watch: live.update(_drawn(view))
         return
-    block(out, "board", [view.rows()[0][1], *([f"CAUTION {view.differs}"] if view.differs else [])])
+    for label, text in view.head():
+        block(out, label, [text])
     block(out, "limits", [LIMITS])
     yield _Plain(view)
 
