@@ -56,6 +56,7 @@ _SEEK_REPLY_S = 1.0
 _REPLY_S = 5.0
 _LOOK_S = 0.05
 _DARK_LOOK_S = 2.0
+_GONE = "the port is gone"
 #: Replies to OUTPut?; anything else is a damaged line and tells nothing.
 _GATE = {"0": False, "1": True}
 #: The operation register's bit for a light that is held dark behind an unclean end.
@@ -297,6 +298,8 @@ class Watch:
         if self._line is not None:
             self._line.close()
         self._line = None
+        if why.startswith(_GONE):
+            why = _GONE  # what the system says of it besides helps nobody
         self.lost, self.lost_at_s = why, self.clock()
         self._forget()
         self.keeper.lost(f"line lost: {why}", self.clock())

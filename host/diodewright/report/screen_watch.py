@@ -47,6 +47,7 @@ _KEYS = "o make dark (OUTPut OFF)    q end"
 #: Without a terminal a line comes so often, and at once where the mode or a fault changes.
 _PLAIN_S = 5.0
 _FPS = 8
+_EXACT_S = 600
 
 
 def show_watch(
@@ -157,7 +158,7 @@ class _View:
     def rows(self) -> list[tuple[str, str]]:
         """Return (label, text), the most urgent first; a label that is empty goes on."""
         watch = self.watch
-        found = self.head()
+        found = [("keys", _KEYS), *self.head()]
         if watch.lost:
             away_s = watch.clock() - watch.lost_at_s
             found.append(("NO LINE", f"for {away_s:.0f} s: {watch.lost}; waiting for this unit"))
@@ -167,7 +168,7 @@ class _View:
             if watch.seen is not None and watch.seen.words:
                 found += self._readings(watch.seen)
         found += _labelled("record", self._record())
-        return [*found, ("keys", _KEYS)]
+        return found
 
     def _board(self) -> str:
         watch = self.watch
@@ -214,7 +215,7 @@ class _View:
     def _record(self) -> list[str]:
         keeper, recorder = self.watch.keeper, self.watch.keeper.recorder
         text = (
-            f"{span(recorder.length_s)}, {len(recorder) - recorder.gaps} readings, "
+            f"{_length(recorder.length_s)}, {len(recorder) - recorder.gaps} readings, "
             f"gaps {recorder.gaps}, damaged lines {recorder.damaged}"
         )
         lines = [f"{keeper.path.name}: {text}" if keeper.path else f"not kept (no --out): {text}"]
@@ -249,6 +250,10 @@ class _View:
 
 
 _SHORT = {"current", "volts", "heat"}
+
+
+def _length(seconds: float) -> str:
+    return f"{seconds:.0f} s" if seconds < _EXACT_S else span(seconds)
 
 
 def _labelled(label: str, lines: list[str]) -> list[tuple[str, str]]:
