@@ -81,6 +81,7 @@ class Journal:
 
 class Record:
     fingerprint = "0123456789abcdef"
+    as_built = "passport 0123456789abcdef; despite use:junction"
 
 
 class DriverDesk:
