@@ -84,6 +84,10 @@ class Record:
     as_built = "passport 0123456789abcdef; despite use:junction"
 
 
+class Hours:
+    lit_s, starts = 7, 3
+
+
 class DriverDesk:
     """The program, as far as the panel knows it."""
 
@@ -97,6 +101,7 @@ class DriverDesk:
         self.settings = dict(SETTINGS)
         self.settings.update(changes)
         self.record = None
+        self.hours = Hours()
         self.version = "1"
         self.journal = Journal()
         self.maintained = False
