@@ -9,7 +9,7 @@ from flash_board import NAME, Verb, board, cargo, differs, document, flashed, se
 from diodewright.bench import BenchError, Line
 from diodewright.bench import flash as flashing
 from diodewright.bench.flash import Cargo
-from diodewright.bench.image import SCRIPTS
+from diodewright.bench.image import SCRIPTS, sources
 from diodewright.bench.passport import halves, read_as_built
 from diodewright.bench.transport import Prompt
 from diodewright.build import load
@@ -27,7 +27,7 @@ def flashed_board() -> Iterator[Session]:
     with board() as session:
         done = flashed(session, cargo())
         assert (done.self_test, done.barred, done.mode) == (0, "", "dark")
-        assert done.written == 20
+        assert done.written == len(sources()) + 1, "every file, and the settings"
         yield session
 
 
