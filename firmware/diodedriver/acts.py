@@ -368,6 +368,11 @@ def maintain(port: "Port") -> int:
     return port.panel.maintenance()
 
 
+def hours(port: "Port") -> str:
+    lit_s, starts = port.panel.hours()
+    return f"{lit_s},{starts}"
+
+
 def service(port: "Port", text: str) -> int:
     return port.panel.service_done(text)
 

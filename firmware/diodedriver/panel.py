@@ -333,6 +333,10 @@ class Panel:
         self.program.into_maintenance()
         return 0
 
+    def hours(self) -> "tuple[int, int]":
+        """Return lit time [s] and starts, both lower bounds."""
+        return self.program.hours.lit_s, self.program.hours.starts
+
     def service_done(self, text: str) -> int:
         """Write down that what a service fault showed was mended; only in maintenance."""
         if not self.program.maintained:

@@ -18,6 +18,8 @@ from diodewright.twin import Absent, Session, micropython_path
 from serving import serve as served
 
 T = TypeVar("T")
+#: Runs the verb against a board, or against none; gives exit code, output and errors.
+Verb = Callable[..., tuple[int, str, str]]
 RESULT = Path(__file__).parents[1] / "report" / "smoke_tunnel.json"
 NAME = "smoke_tunnel"
 

@@ -1,16 +1,15 @@
 """Flashing a board that is blank, that runs, and that holds something else."""
 
-import subprocess
-import sys
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from flash_board import NAME, board, cargo, differs, document, flashed, serve
+from flash_board import NAME, Verb, board, cargo, differs, document, flashed, serve
 
 from diodewright.bench import BenchError, Line
+from diodewright.bench import flash as flashing
 from diodewright.bench.flash import Cargo
-from diodewright.bench.image import SCRIPTS
+from diodewright.bench.image import SCRIPTS, sources
 from diodewright.bench.passport import halves, read_as_built
 from diodewright.bench.transport import Prompt
 from diodewright.build import load
@@ -28,7 +27,7 @@ def flashed_board() -> Iterator[Session]:
     with board() as session:
         done = flashed(session, cargo())
         assert (done.self_test, done.barred, done.mode) == (0, "", "dark")
-        assert done.written == 20
+        assert done.written == len(sources()) + 1, "every file, and the settings"
         yield session
 
 
@@ -121,7 +120,10 @@ def test_a_lit_board_is_not_flashed_and_goes_on(flashed_board: Session) -> None:
         until(twin, "dark")
 
 
-def test_a_self_test_that_waits_for_the_key_is_said_to_wait() -> None:
+def test_a_self_test_that_waits_for_the_key_is_said_to_wait(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(flashing, "_SELF_TEST_S", 0.5)
     with board() as session:
         session.step(events=[Event(0, "plant.key", 0.0)])
         done = flashed(session, cargo())
@@ -143,19 +145,8 @@ def test_somebody_elses_program_is_not_overwritten() -> None:
         assert serve(session, kept) == b"print('mine')\n"
 
 
-def verb(session: Session, *words: str) -> tuple[int, str, str]:
-    """Run the command line itself against the board's port."""
-
-    def run(port: str) -> tuple[int, str, str]:
-        line = [sys.executable, "-m", "diodewright.cli", "flash", NAME, "--port", port, *words]
-        done = subprocess.run(line, capture_output=True, text=True, check=False)
-        return done.returncode, done.stdout, done.stderr
-
-    return serve(session, run)
-
-
 def test_the_verb_flashes_despite_a_named_finding_and_board_record_and_card_carry_it(
-    tmp_path: Path, flashed_board: Session
+    tmp_path: Path, flashed_board: Session, verb: Verb
 ) -> None:
     build = load(NAME)
     file = document(
@@ -180,6 +171,21 @@ def test_the_verb_flashes_despite_a_named_finding_and_board_record_and_card_carr
     header, line = log.read_text().splitlines()
     assert unit in line and "proof:ranges" in line and line.endswith("flashed")
     assert header.startswith("date_utc,port,unit,build")
+
+
+def test_a_batch_goes_on_behind_a_board_that_fails_and_logs_both(
+    tmp_path: Path, flashed_board: Session, verb: Verb
+) -> None:
+    file, log = document(load(NAME), tmp_path / "r.json"), tmp_path / "log.csv"
+    words = ("--rehearsal", str(file), "--log", str(log), "--batch", "--port", "/dev/no-board")
+    code, _, wrong = verb(flashed_board, *words)
+    assert code == 2 and "/dev/no-board: no such port" in wrong
+    _, *lines = log.read_text().splitlines()
+    assert len(lines) == 2
+    assert sorted(line.rpartition(",")[2] for line in lines) == [
+        "/dev/no-board: no such port",
+        "flashed",
+    ]
 
 
 def test_limits_on_the_screen_are_the_settings_words() -> None:

@@ -13,7 +13,7 @@ from types import SimpleNamespace
 
 import pytest
 import serial
-from flash_board import NAME, board, cargo, differs, document, flashed, quiet, serve
+from flash_board import NAME, Verb, board, cargo, differs, document, flashed, quiet, serve
 
 from diodewright.bench import BenchError, boards
 from diodewright.bench import flash as flashing
@@ -185,21 +185,29 @@ def test_boards_are_found_by_their_usb_ids_and_never_guessed(
         boards.chosen(("/dev/a", "/dev/a"), True)
 
 
-def ended(*words: str, **limits: object) -> subprocess.CompletedProcess[str]:
+def in_a_process(*words: str, **limits: object) -> subprocess.CompletedProcess[str]:
     line = [sys.executable, "-m", "diodewright.cli", "flash", NAME, *words]
     return subprocess.run(line, capture_output=True, text=True, check=False, **limits)
 
 
 def test_the_command_line_ends_with_2_in_one_line_and_1_without_a_rehearsal(
-    tmp_path: Path,
+    tmp_path: Path, verb: Verb, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     file = str(document(load(NAME), tmp_path / "r.json"))
-    gone = ended("--port", "/dev/no-such-board", "--rehearsal", file)
-    assert gone.returncode == 2 and gone.stderr == "/dev/no-such-board: no such port\n"
-    none = ended("--port", "/dev/no-such-board", cwd=tmp_path)
-    assert none.returncode == 1 and "no rehearsal at smoke_tunnel_rehearsal/" in none.stderr
+    code, _, said = verb(None, "--port", "/dev/no-such-board", "--rehearsal", file)
+    assert code == 2 and said == "/dev/no-such-board: no such port\n"
+    monkeypatch.chdir(tmp_path)
+    code, _, said = verb(None, "--port", "/dev/no-such-board")
+    assert code == 1 and "no rehearsal at smoke_tunnel_rehearsal/" in said
+    code, _, said = verb(None, "--rehearsal", str(tmp_path / "absent.json"))
+    assert code == 2 and said.endswith("absent.json: no such file\n")
+    monkeypatch.setitem(sys.modules, "mpremote.transport", None)
+    with board() as session:
+        code, _, said = verb(session, "--rehearsal", file)
+    assert code == 3 and said.startswith("INCOMPLETE: mpremote is not here: pip install")
 
 
+@pytest.mark.long
 def test_a_full_disk_here_leaves_no_half_record_and_the_board_flashed_whole(
     tmp_path: Path,
 ) -> None:
@@ -211,7 +219,7 @@ def test_a_full_disk_here_leaves_no_half_record_and_the_board_flashed_whole(
 
     def client(port: str) -> subprocess.CompletedProcess[str]:
         words = ("--port", port, "--rehearsal", file, "--out", str(out))
-        return ended(*words, preexec_fn=full)
+        return in_a_process(*words, preexec_fn=full)
 
     with board() as session:
         done = serve(session, client)

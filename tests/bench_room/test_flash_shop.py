@@ -14,7 +14,7 @@ MAY = datetime(2026, 5, 1, 12, tzinfo=UTC)
 
 
 def unit(number: str) -> Flashed:
-    return Flashed("/dev/a", number, "1.29.0", "0123456789abcdef", 20, 0, "dark", "")
+    return Flashed("/dev/a", number, "1.29.0", "0123456789abcdef", 20, 0, "dark", "", 70, 3)
 
 
 def test_each_unit_is_a_line_and_a_failure_is_one_too(tmp_path: Path) -> None:

@@ -86,6 +86,7 @@ class Flashed:
     written : how many files had to be written, settings counted as one.
     self_test : 0 passed, else the step that failed; -1: it waits.
     mode, barred : what it does now, and why light is impossible; "" where it is not.
+    lit_s, starts : what it has counted so far; a power cut's light is in neither.
     """
 
     port: str
@@ -96,6 +97,8 @@ class Flashed:
     self_test: int
     mode: str
     barred: str
+    lit_s: int
+    starts: int
 
 
 def flash(port: str, cargo: Cargo, say: Say) -> Flashed:
@@ -368,6 +371,7 @@ def _ended(line: Line, cargo: Cargo, facts: Facts, written: int) -> Flashed:
     barred = line.ask("STAT:BARR?").strip('"')
     if told != (cargo.passport, cargo.despite) and not barred:
         raise BenchError(f"{line.name}: it tells passport {told[0]}, not {cargo.passport}")
+    lit_s, _, starts = line.ask("SYST:HOUR?").partition(",")
     return Flashed(
         port=line.name,
         unit=unit,
@@ -377,4 +381,6 @@ def _ended(line: Line, cargo: Cargo, facts: Facts, written: int) -> Flashed:
         self_test=int(line.ask("*TST?")),
         mode=line.ask("STAT:MODE?").strip('"'),
         barred=printable(barred),
+        lit_s=int(lit_s),
+        starts=int(starts),
     )

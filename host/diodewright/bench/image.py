@@ -1,6 +1,7 @@
 """What is copied to a board: the firmware compiled for its architecture, and two small scripts."""
 
 import subprocess
+from importlib import resources
 from pathlib import Path
 
 from diodedriver import law
@@ -20,16 +21,14 @@ _ARCHITECTURE_SHIFT = 10
 _VERSION_BITS = 0x3FF
 
 
-def firmware_folder() -> Path:
-    """Return the folder of the firmware's own modules."""
-    return Path(law.__file__).parent
-
-
 def sources() -> dict[str, Path]:
     """Return path on the board -> file here, in the order of copying: `main.py` last."""
-    folder = firmware_folder()
+    folder = Path(law.__file__).parent
     found = {f"{FOLDER}/{path.name}": path for path in sorted(folder.glob("*.py"))}
-    return found | {name: folder.parent / "rootfs" / name for name in SCRIPTS}
+    scripts = folder.parent / "rootfs"
+    if not scripts.is_dir():  # a wheel has them among our own files
+        scripts = Path(str(resources.files("diodewright"))) / "rootfs"
+    return found | {name: scripts / name for name in SCRIPTS}
 
 
 def architecture(port: str, mpy: int) -> str:

@@ -26,6 +26,8 @@ COLUMNS = (
     "passport",
     "micropython",
     "self_test",
+    "lit_s",
+    "starts",
     "despite",
     "outcome",
 )
@@ -68,6 +70,7 @@ def log_unit(
     BenchError
         The disk is full, or the file went away.
     """
+    counted = (done.self_test, done.lit_s, done.starts) if done else ("", "", "")
     row = (
         now.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
         done.port if done else port,
@@ -76,7 +79,7 @@ def log_unit(
         cargo.build.fingerprint[:16],
         done.passport if done else "",
         done.release if done else "",
-        str(done.self_test) if done else "",
+        *(str(value) for value in counted),
         " ".join(cargo.despite),
         outcome,
     )

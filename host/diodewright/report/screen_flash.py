@@ -197,6 +197,7 @@ def _tell(unit: Flashed, cargo: Cargo) -> None:
     if cargo.despite:
         block(out, "despite", cargo.despite, "bold red")
     block(out, "selftest", [_self_test_said(unit)])
+    block(out, "lit", [f"{unit.lit_s} s in {unit.starts} starts, as far as it has counted"])
     table(out, ("enforced", "limit"), enforced(cargo.values))
     block(out, "by hand", [f"every {PROOF_TEST_DAYS} days: {step}" for step in PROOF_TEST])
     block(out, "limits", _LEAVES_OUT)

@@ -1,6 +1,6 @@
 """Start the firmware as the board's boot does: file system, boot.py, main.py.
 
-Arguments: folder of firmware, "" where it is what the flash itself holds; flash image, blocks,
+Arguments: folder of these two, "" where they are what the flash itself holds; flash image, blocks,
 reset cause, unit; descriptors of the pipes; the chip's name, and the levels that its pins kept
 through a soft reset; the file with the pin tables by which it is wired; the release that
 MicroPython says it is, "" for its own.
@@ -36,7 +36,7 @@ class _Implementation:
         self._machine = "a simulated board with " + chip
 
 
-firmware, image, blocks, cause, unit, reads, writes, chip, kept, pins, release = sys.argv[1:12]
+scripts, image, blocks, cause, unit, reads, writes, chip, kept, pins, release = sys.argv[1:12]
 implementation = _Implementation(chip, release)
 _Board("micropython", kbd_intr=machine._keep_break)
 _Board("sys", implementation=implementation)
@@ -87,7 +87,7 @@ def _watch_own():
         modules["diodedriver.driver"].law_tick = watched
 
 
-if firmware:
+if scripts:
     from diodedriver import law, words
 
     law.tick = _watch(law, words)
@@ -110,7 +110,7 @@ os.chdir("/flash")
 
 
 def _script(name):
-    with open((firmware + "/rootfs/" if firmware else "") + name) as file:
+    with open((scripts + "/" if scripts else "") + name) as file:
         exec(file.read(), {"__name__": "__main__"})
 
 
@@ -125,7 +125,7 @@ def _own(name):
 
 def _anew():
     """Begin with nothing loaded and boot.py, as a soft reset in raw mode does."""
-    if firmware:
+    if scripts:
         _script("boot.py")
         return
     machine._timer = None
@@ -136,7 +136,7 @@ def _anew():
     _own("boot.py")
 
 
-if firmware:
+if scripts:
     try:
         _script("boot.py")
         _script("main.py")
