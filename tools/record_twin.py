@@ -23,7 +23,7 @@ from diodewright.twin.twin import Event, is_target
 #: Boot and self-test are over by then [ms].
 BOOTED_MS = 3000
 #: The recording that is shipped: from the press of a rested light until heat has cut it back.
-SHIPPED = ("smoke_tunnel", "heat_up")
+SHIPPED = "smoke_tunnel_heat_up.npz"
 SHIPPED_WORDS = "smoke_tunnel --seed 7 --rest 1800 --press 2 --release 400 --for 480 --rate 4"
 
 
@@ -121,7 +121,7 @@ def main() -> int:
     """Write the recording that the command line asks for; without words the one that is shipped."""
     words = asked(sys.argv[1:] or SHIPPED_WORDS.split())
     folder = Path(__file__).parents[1] / "host" / "diodewright" / "examples"
-    path = words.out or folder / "{}_{}.npz".format(*SHIPPED)
+    path = words.out or folder / SHIPPED
     save(made(words), path)
     sys.stdout.write(f"{path}: {path.stat().st_size} bytes\n")
     return 0

@@ -344,6 +344,10 @@ def fingerprint(port: "Port") -> str:
     return quoted(port.panel.settings_fingerprint())
 
 
+def as_built(port: "Port") -> str:
+    return quoted(port.panel.as_built())
+
+
 def begin_settings(port: "Port", size: int) -> int:
     return port.panel.settings_begin(size)
 
@@ -362,6 +366,11 @@ def commit_settings(port: "Port", checksum: int) -> int:
 
 def maintain(port: "Port") -> int:
     return port.panel.maintenance()
+
+
+def hours(port: "Port") -> str:
+    lit_s, starts = port.panel.hours()
+    return f"{lit_s},{starts}"
 
 
 def service(port: "Port", text: str) -> int:

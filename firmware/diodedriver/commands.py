@@ -48,6 +48,13 @@ COMMANDS: "tuple[tuple[Any, ...], ...]" = (
     ("*WAI", (), ANY, acts.wait, "does nothing: every command is done before the next is read"),
     ("SYSTem:ERRor[:NEXT]?", (), ANY, acts.next_error, "gives the oldest error and drops it"),
     ("SYSTem:VERSion?", (), ANY, acts.version, "gives the version of SCPI"),
+    (
+        "SYSTem:HOURs?",
+        (),
+        ANY,
+        acts.hours,
+        "gives lit time [s] and starts; neither counts what a power cut ended",
+    ),
     ("SYSTem:MAINtenance", (), DARK, acts.maintain, "restarts into a boot that can't light"),
     (
         "SYSTem:SERVice",
@@ -200,6 +207,13 @@ COMMANDS: "tuple[tuple[Any, ...], ...]" = (
         'reading, all readings seen; "" at the end',
     ),
     ("SETTings:FINGerprint?", (), ANY, acts.fingerprint, "gives the build they came from"),
+    (
+        "SETTings:ASBuilt?",
+        (),
+        ANY,
+        acts.as_built,
+        "gives what was flashed: the passport over build, law and settings, and despite what",
+    ),
     (
         "SETTings:BEGin",
         (("size", "number", "", 1, 4096, None),),

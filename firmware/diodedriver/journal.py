@@ -48,8 +48,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 FORMAT = 1
-# "unclean" is a boot behind an end that was not clean, "crash" an exception that nothing caught
-KINDS = ("boot", "unclean", "fault", "service", "crash")
+# "unclean" is a boot behind an end that was not clean, "crash" an exception that nothing caught;
+# "flashed" is written by who flashes: "holds", or how many findings it was done despite, stands in
+# place of the reset cause, the passport's first two times seven digits in limit and reading
+KINDS = ("boot", "unclean", "fault", "service", "crash", "flashed")
 FILES = 4
 ENTRIES = 25
 KEPT = "journal.kept"

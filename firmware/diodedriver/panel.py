@@ -283,6 +283,10 @@ class Panel:
         """Return the fingerprint of the build that the settings came from, "" without any."""
         return self.program.record.fingerprint if self.program.record else ""
 
+    def as_built(self) -> str:
+        """Return the settings' as-built text, "" without any."""
+        return self.program.record.as_built if self.program.record else ""
+
     def settings_begin(self, size: int) -> int:
         """Make room for a record of `size` bytes; return 0 or the SCPI error."""
         if not 0 < size <= LARGEST_UPLOAD:
@@ -328,6 +332,10 @@ class Panel:
             return SETTINGS_CONFLICT
         self.program.into_maintenance()
         return 0
+
+    def hours(self) -> "tuple[int, int]":
+        """Return lit time [s] and starts, both lower bounds."""
+        return self.program.hours.lit_s, self.program.hours.starts
 
     def service_done(self, text: str) -> int:
         """Write down that what a service fault showed was mended; only in maintenance."""

@@ -12,6 +12,7 @@ import os
 
 from diodedriver import journal, settings, words
 from diodedriver.driver import LIVE, TESTING, Driver
+from diodedriver.hours import Hours
 from diodedriver.panel import Panel
 from diodedriver.scpi import Port
 from diodedriver.selftest import STEPS, Test
@@ -79,6 +80,7 @@ class Program:
         self.driver = Driver(board)
         self.blinker = Blinker()
         self.journal = journal.Journal()
+        self.hours = Hours()
         self.record: settings.Record | None = None
         self.cause = board.reset_cause()
         self.maintained = MAINTENANCE in os.listdir()
@@ -155,6 +157,7 @@ class Program:
         elapsed = board.since(self.shown)
         self.shown = board.millis()
         board.blink.value(self.blinker.step(elapsed))
+        self.hours.passes(elapsed, self.panel.lit())
         if board.since(self.second_at) >= 1000:
             self.second_at = board.millis()
             self.seconds += 1
@@ -195,7 +198,12 @@ class Program:
             driver.armed = 1
         elif driver.armed and self.board.since(self.dark_since) > REST_MS and driver.hold():
             driver.armed = 0
-            driver.planned(settings.disarm)
+            driver.planned(self.end_clean)
+
+    def end_clean(self) -> None:
+        """Take the armed marker away, and keep what was lit."""
+        settings.disarm()
+        self.hours.keep()
 
     def worth_noting(self, row: int) -> bool:
         """Return whether this first cause is not in the journal yet.

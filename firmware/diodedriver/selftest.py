@@ -7,8 +7,8 @@ current that no trickle gives ends it at once. The over-voltage comparator is pr
 pack stands above its trip, which the pack of a linear stage need not.
 
 The trickle is 2 mA, clamped below the over-voltage trip: far below a laser's threshold; an LED
-glows faintly. The output is emptied before A closes, and stays empty until the dynamic enable has had
-its time to close it: a charged one would empty through the diode.
+glows faintly. The output is emptied before A closes, and stays empty until the dynamic enable has
+had its time to close it: a charged one would empty through the diode.
 """
 
 from array import array

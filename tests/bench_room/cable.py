@@ -1,16 +1,23 @@
 """A cable that a test can pull: a port that goes and comes back under one name."""
 
 import os
+import time
 import tty
+from array import array
 from collections import deque
 from collections.abc import Callable
 from contextlib import suppress
+from fcntl import ioctl
 from pathlib import Path
+from termios import FIONREAD
 from threading import Event, Lock, Thread
 
 from diodewright.twin import Port
 
 __all__ = ["Answering", "Cable"]
+
+_MOST_UNREAD = 500
+_PATIENCE_S = 1.0
 
 
 class Cable(Port):
@@ -66,8 +73,23 @@ class Cable(Port):
             return os.read(self._ends[0], 4096) if self._ends else b""
         return b""
 
+    def _unread(self) -> int:
+        """Return how many bytes nobody has taken yet."""
+        count = array("i", [0])
+        with self._lock:
+            if self._ends:
+                ioctl(self._ends[1], FIONREAD, count)
+        return count[0]
+
     def write(self, data: bytes) -> None:
-        """Give what the board said, if anybody is there."""
+        """Give what the board said, if anybody is there.
+
+        A simulated board says in a moment what takes a real one seconds: it waits for who reads,
+        so that a busy machine loses no line, but not for ever.
+        """
+        end_s = time.monotonic() + _PATIENCE_S
+        while self._unread() > _MOST_UNREAD and time.monotonic() < end_s:
+            time.sleep(0.001)
         with self._lock, suppress(BlockingIOError):
             if self._ends:
                 os.write(self._ends[0], self.bend(data))

@@ -1,14 +1,34 @@
 """A board behind a real port, for the bench: the firmware on the simulated board."""
 
+import sys
 from collections.abc import Iterator
 
 import pytest
+from flash_board import NAME, Verb, serve
 
 from diodewright.build import load
+from diodewright.cli import ending, verbs
 from diodewright.twin import Session, micropython_path
 
 #: Boot and self-test are over by then [ms].
 BOOTED_MS = 3000
+
+
+@pytest.fixture
+def verb(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Verb:
+    """Return what runs the verb `flash` against a board's port, without a process of its own."""
+
+    def run(board: Session | None, *words: str) -> tuple[int, str, str]:
+        def client(port: str) -> int:
+            named = ["--port", port] if port else []
+            monkeypatch.setattr(sys, "argv", ["diodewright", "flash", NAME, *words, *named])
+            return ending._outcome(verbs)
+
+        capsys.readouterr()
+        code = client("") if board is None else serve(board, client)
+        return code, *capsys.readouterr()
+
+    return run
 
 
 @pytest.fixture

@@ -7,8 +7,9 @@ from pathlib import Path
 import pytest
 from scpi_meter import ScpiMeter
 
-from diodewright.bench import BenchError, Missing, meters
+from diodewright.bench import BenchError, meters
 from diodewright.bench.meters import number_in, open_meter
+from diodewright.build.extras import Missing
 
 
 @pytest.fixture(autouse=True)

@@ -7,12 +7,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from test_record import said
 
 from diodewright.bench import BenchError
 from diodewright.bench.keeping import Keeper, recovered, side_of
 from diodewright.bench.record import load
 from diodewright.sim import Trace
-from test_record import said
 
 PROVENANCE = {"build": "b", "unit": "u"}
 

@@ -81,6 +81,11 @@ class Journal:
 
 class Record:
     fingerprint = "0123456789abcdef"
+    as_built = "passport 0123456789abcdef; despite use:junction"
+
+
+class Hours:
+    lit_s, starts = 7, 3
 
 
 class DriverDesk:
@@ -96,6 +101,7 @@ class DriverDesk:
         self.settings = dict(SETTINGS)
         self.settings.update(changes)
         self.record = None
+        self.hours = Hours()
         self.version = "1"
         self.journal = Journal()
         self.maintained = False

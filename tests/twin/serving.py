@@ -12,12 +12,17 @@ T = TypeVar("T")
 MOST_MS = 120_000
 
 
-def serve(session: Session, client: Callable[[str], T], port: Port | None = None) -> T:
+def serve(
+    session: Session,
+    client: Callable[[str], T],
+    port: Port | None = None,
+    most_ms: int = MOST_MS,
+) -> T:
     """Run `client(path of the port)` to its end with the board running; return what it returns."""
     if port is None:
         with Port() as own:
-            return serve(session, client, own)
-    until = session.twin.now + MOST_MS
+            return serve(session, client, own, most_ms)
+    until = session.twin.now + most_ms
     talk: Future[T] = Future()
 
     def run() -> None:

@@ -5,6 +5,6 @@ at the keyboard is a `BenchError`.
 """
 
 from diodewright.bench.line import Identity, Line, Refused
-from diodewright.bench.problems import BenchError, Missing
+from diodewright.bench.problems import BenchError, NotGrounded
 
-__all__ = ["BenchError", "Identity", "Line", "Missing", "Refused"]
+__all__ = ["BenchError", "Identity", "Line", "NotGrounded", "Refused"]

@@ -22,10 +22,10 @@ import serial
 
 from diodedriver.run import VERSION
 from diodedriver.scpi import LINE_BYTES
-from diodewright.bench.problems import BenchError
+from diodewright.bench.problems import AtPrompt, BenchError, Silent
 from diodewright.build.plain_file import printable, why
 
-__all__ = ["Identity", "Line", "Refused", "checked"]
+__all__ = ["Identity", "Line", "Refused", "checked", "not_opened", "vanished"]
 
 MAKER = "diodewright"
 #: A dark board erases flash for up to 0.4 s a block and answers after.
@@ -95,7 +95,7 @@ class Line:
         try:
             self._port = serial.Serial(name, timeout=_LOOK_S, write_timeout=reply_s, exclusive=True)
         except (serial.SerialException, OSError, ValueError) as error:
-            raise BenchError(printable(f"{name}: {_not_opened(error)}")) from None
+            raise not_opened(name, error) from None
         try:
             self.identity = self._greet(any_version)
         except BaseException:
@@ -193,7 +193,7 @@ class Line:
         try:
             self._port.write(data)
         except (serial.SerialException, OSError) as error:
-            raise self._vanished(error) from None
+            raise vanished(self.name, error) from None
 
     def _reply(self, odd: str) -> str:
         """Return the next line that is no telemetry."""
@@ -204,7 +204,7 @@ class Line:
                     return line
                 self.heard.append(line)
             if time.monotonic() > until_s:
-                raise BenchError(f"{self.name}: {_silence(odd, bytes(self._buffer))}")
+                raise _silence(self.name, odd, bytes(self._buffer))
             self._take(_LOOK_S)
 
     def _lines(self) -> Iterator[str]:
@@ -220,27 +220,34 @@ class Line:
             self._buffer += self._port.read(max(1, self._port.in_waiting))
         except (serial.SerialException, OSError, TypeError) as error:
             # pyserial meets a port that was closed under it with a TypeError
-            raise self._vanished(error) from None
+            raise vanished(self.name, error) from None
         if len(self._buffer) > _LONGEST and b"\n" not in self._buffer:
             shown = printable(bytes(self._buffer[:_SHOWN]).decode("ascii", "replace"))
             raise BenchError(f"{self.name}: no board of ours, it sends {shown}")
 
-    def _vanished(self, error: Exception) -> BenchError:
-        said = why(error) if isinstance(error, OSError) else str(error)
-        return BenchError(printable(f"{self.name}: the port is gone: {said}"))
 
-
-def _not_opened(error: Exception) -> str:
-    if "exclusively lock" in str(error):
-        return "in use by another program: close that one first"
+def not_opened(name: str, error: Exception) -> BenchError:
+    """Return what to say of a port that can't be opened."""
     number = getattr(error, "errno", None)
-    if number == errno.ENOENT:
-        return "no such port"
-    return f"can't be opened: {os.strerror(number) if number else error}"
+    said = f"can't be opened: {os.strerror(number) if number else error}"
+    if "exclusively lock" in str(error):
+        said = "in use by another program: close that one first"
+    elif number == errno.ENOENT:
+        said = "no such port"
+    return BenchError(printable(f"{name}: {said}"))
 
 
-def _silence(odd: str, left: bytes) -> str:
+def vanished(name: str, error: Exception) -> BenchError:
+    """Return what to say of a port that is gone while it was open."""
+    said = why(error) if isinstance(error, OSError) else str(error)
+    return BenchError(printable(f"{name}: the port is gone: {said}"))
+
+
+def _silence(name: str, odd: str, left: bytes) -> BenchError:
     said = odd or printable(left.decode("ascii", "replace"))[:_SHOWN]
     if ">>>" in said:
-        return "MicroPython's prompt answers, no firmware runs: flash the board"
-    return f"no board of ours, it says {said}" if said else "nothing answers"
+        text = "MicroPython's prompt answers, no firmware runs: flash the board"
+        return AtPrompt(f"{name}: {text}")
+    if not said:
+        return Silent(f"{name}: nothing answers")
+    return BenchError(f"{name}: no board of ours, it says {said}")

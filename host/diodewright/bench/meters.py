@@ -26,7 +26,8 @@ from importlib.util import find_spec
 from types import TracebackType
 from typing import Any, Self
 
-from diodewright.bench.problems import BenchError, Missing
+from diodewright.bench.problems import BenchError
+from diodewright.build.extras import Missing
 from diodewright.build.plain_file import Unreadable, printable, read_text
 
 __all__ = ["QUERIES", "Meter", "Reading", "number_in", "open_meter"]

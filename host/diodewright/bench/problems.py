@@ -1,6 +1,6 @@
 """What a board, a meter or a person at the bench may do wrong: one line each, exit code 2."""
 
-__all__ = ["BenchError", "Missing"]
+__all__ = ["AtPrompt", "BenchError", "NotGrounded", "Silent"]
 
 
 class BenchError(Exception):
@@ -10,14 +10,13 @@ class BenchError(Exception):
     """
 
 
-class Missing(Exception):
-    """A library that this work needs is not installed: INCOMPLETE, exit code 3.
+class Silent(BenchError):
+    """Nothing answers at the port."""
 
-    Parameters
-    ----------
-    what : what can't be done without it.
-    extra : the extra of this package that brings it.
-    """
 
-    def __init__(self, what: str, extra: str = "bench") -> None:
-        super().__init__(f"{what} is not installed: pip install 'diodewright[{extra}]'")
+class AtPrompt(BenchError):
+    """MicroPython's prompt answers, no firmware runs."""
+
+
+class NotGrounded(Exception):
+    """No rehearsal that holds stands behind what was asked for: exit code 1."""

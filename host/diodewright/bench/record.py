@@ -298,9 +298,10 @@ _WRITE: Mapping[str, Callable[[Trace, Path], None]] = {
 }
 #: What a recording's name may end in.
 ENDINGS = tuple(_READ)
-#: What a file of another make, or half of one, makes a reader raise.
+#: What a file of another make, or half of one, makes a reader raise; RuntimeError stands for an
+#: archive that is encrypted or packed in a way unknown here.
 _NO_TRACE = (ValueError, KeyError, TypeError, EOFError, MemoryError, csv.Error)
-_NO_ARCHIVE = (zipfile.BadZipFile, zlib.error, NotImplementedError)
+_NO_ARCHIVE = (zipfile.BadZipFile, zlib.error, RuntimeError)
 
 
 def refuse_ending(path: Path) -> None:

@@ -20,6 +20,7 @@ from diodewright.bench.boards import boards, port_again
 from diodewright.bench.keeping import Keeper
 from diodewright.bench.line import Identity, Line
 from diodewright.bench.outlook import Outlook
+from diodewright.bench.passport import read_as_built
 from diodewright.bench.problems import BenchError
 from diodewright.bench.record import Heard
 from diodewright.build import Build
@@ -30,6 +31,7 @@ __all__ = [
     "Cause",
     "Watch",
     "other_build",
+    "papers_of",
     "read_cause",
     "refuse_unit",
     "run_watch",
@@ -45,6 +47,7 @@ SENT: Mapping[str, str] = {
     "state?": "STAT:OPER:COND?",
     "cause?": "STAT:CAUS?",
     "barred?": "STAT:BARR?",
+    "built?": "SETT:ASB?",
 }
 #: After so long without a line the board is asked whether it is there, and since when.
 SILENCE_S = 2.0
@@ -53,6 +56,9 @@ _SEEK_REPLY_S = 1.0
 _REPLY_S = 5.0
 _LOOK_S = 0.05
 _DARK_LOOK_S = 2.0
+_GONE = "the port is gone"
+#: Replies to OUTPut?; anything else is a damaged line and tells nothing.
+_GATE = {"0": False, "1": True}
 #: The operation register's bit for a light that is held dark behind an unclean end.
 HELD = 1 << 12
 
@@ -102,6 +108,11 @@ def other_build(build: Build, identity: Identity) -> str:
     return ""
 
 
+def papers_of(line: Line) -> tuple[str, tuple[str, ...]]:
+    """Return a board's passport, and what it was flashed despite; ("", ()) where it has none."""
+    return read_as_built(line.ask(SENT["built?"]).strip('"'))
+
+
 def serial_of(port: str) -> str:
     """Return the USB serial number behind a port, by which it is found again; "" for none."""
     return next((board.serial for board in boards() if board.port == port), "")
@@ -114,6 +125,7 @@ class Watch:
     ----------
     line : open, to the board that is meant.
     keeper : takes all that is heard.
+    papers : passport, and what it was flashed despite (`papers_of`); the same after every reset.
     serial : USB serial number, by which the port is found again; "" for its path alone.
     clock : the host's steady clock [s].
 
@@ -134,11 +146,13 @@ class Watch:
         keeper: Keeper,
         outlook: Outlook,
         rate_Hz: int,
+        papers: tuple[str, tuple[str, ...]] = ("", ()),
         serial: str = "",
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self.port = line.name
         self.identity = line.identity
+        self.papers = papers
         self.keeper = keeper
         self.outlook = outlook
         self.rate_Hz = rate_Hz
@@ -241,24 +255,32 @@ class Watch:
     def _look(self, line: Line) -> None:
         """Ask whether the trigger may light."""
         self._asked_at_s = self.clock()
-        self.gate = line.ask(SENT["gate?"]) == "1"
+        self.gate = _GATE.get(line.ask(SENT["gate?"]))
         state = line.ask(SENT["state?"])
         self.held = state.isdigit() and bool(int(state) & HELD)
 
     def _off(self, line: Line) -> None:
         line.tell(SENT["dark"])
-        self.gate = line.ask(SENT["gate?"]) == "1"
-        self._tell("made dark: OUTPut OFF" if not self.gate else "OUTPut OFF was not obeyed")
+        self.gate = _GATE.get(line.ask(SENT["gate?"]))
+        said = (
+            "made dark: OUTPut OFF" if self.gate is False else "OUTPut OFF was sent, not confirmed"
+        )
+        self._tell(said)
 
     def _wake(self, line: Line) -> None:
         """Ask a silent board whether it still sends; one that was reset has to be told again."""
         if self._was_reset(line):
-            self.keeper.restarted(self.clock())
             self._forget()
+            self._restarted(line)
         self._begin(line)
 
     def _was_reset(self, line: Line) -> bool:
         return line.ask(SENT["rate?"]) != str(self.rate_Hz)
+
+    def _restarted(self, line: Line) -> None:
+        self.keeper.restarted(self.clock())
+        if papers_of(line) != self.papers:
+            self.over = "the board was given other settings"
 
     def _tell(self, text: str) -> None:
         self.said.append(text)
@@ -276,6 +298,8 @@ class Watch:
         if self._line is not None:
             self._line.close()
         self._line = None
+        if why.startswith(_GONE):
+            why = _GONE  # what the system says of it besides helps nobody
         self.lost, self.lost_at_s = why, self.clock()
         self._forget()
         self.keeper.lost(f"line lost: {why}", self.clock())
@@ -310,10 +334,9 @@ class Watch:
             self._with(self._resume)
 
     def _resume(self, line: Line) -> None:
-        was_reset = self._was_reset(line)
         line.reply_s = _REPLY_S
-        if was_reset:
-            self.keeper.restarted(self.clock())
+        if self._was_reset(line):
+            self._restarted(line)
         self._tell(f"line back after {self.clock() - self.lost_at_s:.1f} s")
         self.port, self.lost = line.name, ""
         self._begin(line)

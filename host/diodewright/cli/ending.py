@@ -9,6 +9,7 @@ import click
 
 __all__ = ["ended"]
 
+EXIT_FAILS = 1
 EXIT_BAD_INPUT = 2
 EXIT_INCOMPLETE = 3
 EXIT_INTERNAL = 70
@@ -84,7 +85,8 @@ def _outcome(verbs: click.Group) -> int:
 
 
 def _classified(error: Exception) -> int:
-    from diodewright.bench import Missing
+    from diodewright.bench import NotGrounded
+    from diodewright.build.extras import Missing
     from diodewright.prove import Unprovable
     from diodewright.report.pdf import NoPdf
     from diodewright.sim import EngineError
@@ -93,6 +95,9 @@ def _classified(error: Exception) -> int:
     if isinstance(error, _refusals()):
         click.echo(str(error), err=True)
         return EXIT_BAD_INPUT
+    if isinstance(error, NotGrounded):
+        click.echo(f"FAILS: {error}", err=True)
+        return EXIT_FAILS
     if isinstance(error, EngineError | Unprovable | Absent | NoPdf | Missing):
         click.echo(f"INCOMPLETE: {error}", err=True)
         return EXIT_INCOMPLETE

@@ -30,6 +30,7 @@ __all__ = ["twin"]
 )
 @click.option("--for", "for_s", type=click.FloatRange(0.001, 86_400), help="End after so long [s].")
 @click.option("--out", type=FOLDER, help="Folder to keep the session in, for --replay.")
+@click.option("--blank", is_flag=True, help="A board with MicroPython alone, for `flash`.")
 @click.option(
     "--replay",
     "recording",
@@ -43,6 +44,7 @@ def twin(
     speed: float,
     for_s: float | None,
     out: Path | None,
+    blank: bool,
     recording: Path | None,
 ) -> None:
     """Run the firmware itself on a simulated board, with a serial port for any program.
@@ -56,4 +58,4 @@ def twin(
     loaded = load(build)
     if recording is not None:
         sys.exit(screen.replay_twin(loaded, recording))
-    sys.exit(screen.show_twin(loaded, seed, charge_pct, speed, for_s, out))
+    sys.exit(screen.show_twin(loaded, seed, charge_pct, speed, for_s, out, blank))

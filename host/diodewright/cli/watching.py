@@ -45,11 +45,11 @@ def watch(
     ended as asked, 2 no such board, another one, or no place to write.
     """
     from diodewright.build import load
-    from diodewright.report import screen
+    from diodewright.report import screen_watch  # alone: what draws figures takes a second more
 
     loaded = load(build)
     if recover:
         if out is None or port is not None:
             raise click.UsageError("--recover goes with --out, and with no --port")
-        sys.exit(screen.recover_watch(loaded, out, as_json))
-    sys.exit(screen.show_watch(loaded, port, out, for_s, rate, unit, other_build, as_json))
+        sys.exit(screen_watch.recover_watch(loaded, out, as_json))
+    sys.exit(screen_watch.show_watch(loaded, port, out, for_s, rate, unit, other_build, as_json))

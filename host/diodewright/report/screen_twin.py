@@ -37,9 +37,11 @@ def show_twin(
     speed: float,
     for_s: float | None,
     folder: Path | None,
+    blank: bool = False,
 ) -> int:
     """Run the firmware on a simulated board until it is ended; return 0.
 
+    A `blank` board has MicroPython alone, and runs what is flashed onto it.
     Prints the serial port's name first, on a line of its own, and what the session came to last.
 
     Raises
@@ -54,7 +56,7 @@ def show_twin(
     if folder is not None:
         make_folder(folder)
     out = screen()
-    with Session(build, seed, charge_pct) as session, Port() as port:
+    with Session(build, seed, charge_pct, blank) as session, Port() as port:
         out.print(Text(f"port {port.name}"), soft_wrap=True)
         sys.stdout.flush()
         panel = Panel(session)

@@ -17,8 +17,16 @@ from diodewright.bench import BenchError, Line
 from diodewright.bench.boards import chosen
 from diodewright.bench.keeping import Keeper, recovered
 from diodewright.bench.outlook import LIMITS, Outlook
+from diodewright.bench.passport import passport
 from diodewright.bench.record import Heard, provenance_of
-from diodewright.bench.watch import Watch, other_build, refuse_unit, run_watch, serial_of
+from diodewright.bench.watch import (
+    Watch,
+    other_build,
+    papers_of,
+    refuse_unit,
+    run_watch,
+    serial_of,
+)
 from diodewright.build import Build
 from diodewright.derive import settings
 from diodewright.report.keyboard import keys_pressed
@@ -39,6 +47,7 @@ _KEYS = "o make dark (OUTPut OFF)    q end"
 #: Without a terminal a line comes so often, and at once where the mode or a fault changes.
 _PLAIN_S = 5.0
 _FPS = 8
+_EXACT_S = 600
 
 
 def show_watch(
@@ -70,6 +79,8 @@ def show_watch(
     try:
         differs = _difference(build, unit, line, other)
         provenance = provenance_of(build, line.identity, rate_Hz)
+        papers = papers_of(line)
+        provenance |= {"passport": papers[0], "despite": list(papers[1])}
         provenance["started"] = datetime.now(UTC).isoformat(timespec="seconds")
         keeper = Keeper(rate_Hz, provenance, path)
     except BaseException:
@@ -78,7 +89,7 @@ def show_watch(
     watch = None
     try:
         with _endings():
-            watch = Watch(line, keeper, Outlook(limits), rate_Hz, serial_of(where))
+            watch = Watch(line, keeper, Outlook(limits), rate_Hz, papers, serial_of(where))
             view = _View(build, limits, differs, watch)
             with keys_pressed() as keys, _shown(view, as_json) as show:
                 run_watch(watch, keys, show, for_s)
@@ -134,12 +145,20 @@ class _View:
     differs: str
     watch: Watch
 
+    def head(self) -> list[tuple[str, str]]:
+        """Return which board it is, and what is wrong about it."""
+        found = [("board", self._board()), ("passport", self._passport())]
+        despite = self.watch.papers[1]
+        if despite:
+            found.append(("CAUTION", f"flashed despite what fails: {', '.join(despite)}"))
+        if self.differs:
+            found.append(("CAUTION", f"{self.differs}: limits and times below are not the board's"))
+        return found
+
     def rows(self) -> list[tuple[str, str]]:
         """Return (label, text), the most urgent first; a label that is empty goes on."""
         watch = self.watch
-        found = [("board", self._board())]
-        if self.differs:
-            found.append(("CAUTION", f"{self.differs}: limits and times below are not the board's"))
+        found = [("keys", _KEYS), *self.head()]
         if watch.lost:
             away_s = watch.clock() - watch.lost_at_s
             found.append(("NO LINE", f"for {away_s:.0f} s: {watch.lost}; waiting for this unit"))
@@ -149,7 +168,7 @@ class _View:
             if watch.seen is not None and watch.seen.words:
                 found += self._readings(watch.seen)
         found += _labelled("record", self._record())
-        return [*found, ("keys", _KEYS)]
+        return found
 
     def _board(self) -> str:
         watch = self.watch
@@ -157,6 +176,15 @@ class _View:
             f"{self.build.name} {self.build.fingerprint[:16]}, unit {watch.identity.unit}, "
             f"firmware {watch.identity.version}, {watch.port}"
         )
+
+    def _passport(self) -> str:
+        """Return the passport over build, law and settings, and whether it is this one's."""
+        said = self.watch.papers[0]
+        if not said:
+            return "none: its settings did not come by flash"
+        own = passport(self.build, self.limits)
+        same = "as build file, law and settings are here" if said == own else f"here it is {own}"
+        return f"{said}, {same}"
 
     def _readings(self, seen: Heard) -> list[tuple[str, str]]:
         def read(column: str, digits: int) -> str:
@@ -187,7 +215,7 @@ class _View:
     def _record(self) -> list[str]:
         keeper, recorder = self.watch.keeper, self.watch.keeper.recorder
         text = (
-            f"{span(recorder.length_s)}, {len(recorder) - recorder.gaps} readings, "
+            f"{_length(recorder.length_s)}, {len(recorder) - recorder.gaps} readings, "
             f"gaps {recorder.gaps}, damaged lines {recorder.damaged}"
         )
         lines = [f"{keeper.path.name}: {text}" if keeper.path else f"not kept (no --out): {text}"]
@@ -224,6 +252,10 @@ class _View:
 _SHORT = {"current", "volts", "heat"}
 
 
+def _length(seconds: float) -> str:
+    return f"{seconds:.0f} s" if seconds < _EXACT_S else span(seconds)
+
+
 def _labelled(label: str, lines: list[str]) -> list[tuple[str, str]]:
     return [(label if place == 0 else "", line) for place, line in enumerate(lines)]
 
@@ -249,7 +281,8 @@ def _shown(view: _View, as_json: bool) -> Iterator[Callable[[Watch], None]]:
         with Live(_drawn(view), console=out, refresh_per_second=_FPS) as live:
             yield lambda watch: live.update(_drawn(view))
         return
-    block(out, "board", [view.rows()[0][1], *([f"CAUTION {view.differs}"] if view.differs else [])])
+    for label, text in view.head():
+        block(out, label, [text])
     block(out, "limits", [LIMITS])
     yield _Plain(view)
 

@@ -68,6 +68,12 @@ def firmware_folder() -> Path:
     return Path(str(resources.files("diodedriver"))).parent
 
 
+def scripts_folder(firmware: Path) -> Path:
+    """Return where `boot.py` and `main.py` are: beside that firmware, or in a wheel among ours."""
+    beside = firmware / "rootfs"
+    return beside if beside.is_dir() else Path(str(resources.files("diodewright"))) / "rootfs"
+
+
 def blank_flash(path: Path) -> None:
     """Write an erased flash image."""
     path.write_bytes(b"\xff" * FLASH_BLOCK * FLASH_BLOCKS)
@@ -84,6 +90,8 @@ class Child:
     firmware : folder of another firmware than the installed one.
     chip : the chip's name, as MicroPython gives it.
     kept : levels that the outputs kept through a soft reset, as bits.
+    own : run what the flash itself holds, as a board does; no file of this machine.
+    release : the release that MicroPython says it is; "" for its own.
     """
 
     def __init__(
@@ -94,18 +102,20 @@ class Child:
         firmware: Path | None = None,
         chip: str = "RP2040",
         kept: int = 0,
+        own: bool = False,
+        release: str = "",
     ) -> None:
         shim = Path(str(resources.files("diodewright.twin").joinpath("shim")))
         from_child, to_host = os.pipe()
         from_host, to_child = os.pipe()
-        folder = str(firmware or firmware_folder())
+        folder = Path() if own else firmware or firmware_folder()
         self._process = subprocess.Popen(
             [
                 micropython_path(),
                 "-X",
                 "heapsize=1M",
                 str(shim / "start.py"),
-                folder,
+                "" if own else str(scripts_folder(folder)),
                 str(flash),
                 str(FLASH_BLOCKS),
                 str(cause),
@@ -114,8 +124,10 @@ class Child:
                 str(to_host),
                 chip,
                 str(kept),
+                str(firmware_folder() / "diodedriver" / "pins.py"),
+                release,
             ],
-            env={**os.environ, "MICROPYPATH": f"{shim}:{folder}:.frozen"},
+            env={**os.environ, "MICROPYPATH": f"{shim}:{'' if own else folder}:.frozen"},
             pass_fds=(from_host, to_host),
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,

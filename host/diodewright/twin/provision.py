@@ -17,6 +17,8 @@ __all__ = ["provision", "put_files"]
 def put_files(flash: Path, files: dict[str, bytes]) -> None:
     """Write `files` (name to content) onto the flash image, by MicroPython's own littlefs.
 
+    A name may begin with one folder, which is made where it is missing.
+
     Raises
     ------
     Absent

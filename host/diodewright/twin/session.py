@@ -38,6 +38,7 @@ class Recording(msgspec.Struct, forbid_unknown_fields=True):
     build, fingerprint : name and fingerprint of the build.
     firmware : hash of the firmware's files.
     seed, charge_pct : of the simulated board.
+    blank : it began without firmware, and runs what its flash is given.
     ticks : how long it ran [ms].
     given, said : bytes to the board and from it: (tick, hexadecimal).
     events : what befell it: (tick, target, value).
@@ -52,6 +53,7 @@ class Recording(msgspec.Struct, forbid_unknown_fields=True):
     given: list[tuple[int, str]] = []
     said: list[tuple[int, str]] = []
     events: list[tuple[int, str, float]] = []
+    blank: bool = False
     format: int = 1
 
 
@@ -65,7 +67,13 @@ def firmware_hash(folder: Path | None = None) -> str:
 
 
 class Session:
-    """A freshly flashed board at power-on, and the record of all that it meets.
+    """A board at power-on, freshly flashed or blank, and the record of all that it meets.
+
+    Parameters
+    ----------
+    blank : nothing but MicroPython is on it; it runs what its flash is given.
+    release : the release that this MicroPython says it is; "" for its own.
+    chip : the chip's name.
 
     Raises
     ------
@@ -75,12 +83,26 @@ class Session:
         The compiled engine can't be made here.
     """
 
-    def __init__(self, build: Build, seed: int, charge_pct: float = 100.0) -> None:
-        self.record = Recording(build.name, build.fingerprint, firmware_hash(), seed, charge_pct)
+    def __init__(
+        self,
+        build: Build,
+        seed: int,
+        charge_pct: float = 100.0,
+        blank: bool = False,
+        release: str = "",
+        chip: str = "RP2040",
+    ) -> None:
+        made_of = firmware_hash()
+        self.record = Recording(build.name, build.fingerprint, made_of, seed, charge_pct)
+        self.record.blank = blank
         self._folder = tempfile.TemporaryDirectory(prefix="board-")
         folder = Path(self._folder.name)
-        provision(build, folder / "flash.img")
-        self.twin = Twin(build, compiled(), folder, seed, charge_pct / 100)
+        if not blank:
+            provision(build, folder / "flash.img")
+        soc = charge_pct / 100
+        self.twin = Twin(
+            build, compiled(), folder, seed, soc, chip=chip, own=blank, release=release
+        )
 
     def __enter__(self) -> "Session":
         return self
@@ -143,7 +165,7 @@ def replay(record: Recording, build: Build) -> str:
     events: dict[int, list[Event]] = {}
     for tick, target, value in record.events:
         events.setdefault(tick, []).append(Event(0, target, value))
-    with Session(build, record.seed, record.charge_pct) as session:
+    with Session(build, record.seed, record.charge_pct, record.blank) as session:
         while session.twin.now < record.ticks:
             now = session.twin.now
             session.step(given.get(now, b""), events.get(now, ()))

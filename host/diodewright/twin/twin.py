@@ -11,6 +11,7 @@ firmware in which it comes between statements too.
 """
 
 from collections.abc import Container, Iterable
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -64,6 +65,8 @@ class Twin:
     soc : charge of the pack, 0 to 1.
     firmware : folder of another firmware than the installed one.
     chip : the chip's name, from which the firmware chooses its pins.
+    own : run what the flash holds, which is nothing on a blank board; no folder of firmware.
+    release : the release that MicroPython says it is; "" for its own.
 
     Raises
     ------
@@ -81,6 +84,8 @@ class Twin:
         unit: str = UNIT,
         firmware: Path | None = None,
         chip: str = "RP2040",
+        own: bool = False,
+        release: str = "",
     ) -> None:
         self.build = build
         self.engine = engine
@@ -88,8 +93,7 @@ class Twin:
         self.flash = folder / "flash.img"
         if not self.flash.exists():
             blank_flash(self.flash)
-        self._firmware = firmware
-        self._chip = chip
+        self._made = partial(Child, firmware=firmware, chip=chip, own=own, release=release)
         self.machine = power_up(engine, plant_values(build), settings(build), {"soc": soc}, seed)
         self._p, self._x = self.machine.p.memory, self.machine.x.memory
         self.tally = new_tally(engine, 0.01)
@@ -154,9 +158,7 @@ class Twin:
             self._booting_ms = self._booting_ms - 1 if powered else BOOT_MS
             if self._booting_ms > 0:
                 return False
-            self._child = Child(
-                self.flash, self._cause, self.unit, self._firmware, self._chip, self._levels
-            )
+            self._child = self._made(self.flash, self._cause, self.unit, kept=self._levels)
             share_core(self._child.pid)
         elif not powered:
             self.reset(_POWER_ON)

@@ -1,4 +1,10 @@
-"""The flash as a block device over a file, and the board's file system on it."""
+"""The flash as a block device over a file, and the board's file system on it.
+
+Where a file with the image's name and ".log" lies beside it, each program and erase is appended to
+that: place and number of bytes, the bytes; a number of 0 is an erase. Tests cut power with it.
+"""
+
+import struct
 
 import vfs
 
@@ -12,6 +18,12 @@ class Image:
 
     def __init__(self, path, blocks):
         self.file = open(path, "r+b")
+        self.log = None
+        try:
+            open(path + ".log", "rb").close()
+            self.log = open(path + ".log", "ab")
+        except OSError:
+            pass
         self.blocks = blocks
 
     def readblocks(self, block, buffer, offset=0):
@@ -22,6 +34,18 @@ class Image:
         self.file.seek(block * BLOCK + offset)
         self.file.write(buffer)
         self.file.flush()
+        self.keep(block * BLOCK + offset, buffer)
+
+    def keep(self, place, data):
+        if self.log is not None:
+            self.log.write(struct.pack("<II", place, len(data)) + bytes(data))
+            self.log.flush()
+
+    def erase(self, block):
+        self.file.seek(block * BLOCK)
+        self.file.write(b"\xff" * BLOCK)
+        self.file.flush()
+        self.keep(block * BLOCK, b"")
 
     def ioctl(self, op, block):
         if op == 4:
@@ -29,7 +53,7 @@ class Image:
         if op == 5:
             return BLOCK
         if op == 6:
-            self.writeblocks(block, b"\xff" * BLOCK)
+            self.erase(block)
         return 0
 
 

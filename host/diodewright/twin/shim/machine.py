@@ -12,7 +12,7 @@ import gc
 from array import array
 
 import micropython
-from disk import BLOCK, PROGRAM, Image
+from disk import PROGRAM, Image
 
 PWRON_RESET = 1
 WDT_RESET = 3
@@ -42,6 +42,10 @@ _converters = range(26, 30)
 _off = 0
 _held = False
 _ticking = False
+# Ctrl-C came while flash was written
+_broken = False
+# called where a timer starts: who watches the law finds it loaded then
+_timer_starts = None
 # TICK, or PROMPT once the program has ended
 _kind = TICK
 # the character that interrupts the program, -1: none
@@ -134,8 +138,8 @@ def _leave(kind, cause=0):
 
 
 def _pass(interrupts):
-    """Let one millisecond pass; `interrupts` off holds the tick back."""
-    global _since
+    """Let one millisecond pass; `interrupts` off holds the tick back, and Ctrl-C with it."""
+    global _since, _broken
     _exchange()
     if _wdt_ms and _now_ms - _fed_ms > _wdt_ms:
         _leave(RESET, WDT_RESET)
@@ -143,6 +147,9 @@ def _pass(interrupts):
     if interrupts:
         _fire()
     if _IN[4] & BREAK:
+        _broken = True
+    if _broken and interrupts:
+        _broken = False
         raise KeyboardInterrupt
 
 
@@ -264,6 +271,8 @@ class Timer:
         global _timer
         if freq != 1000 or not hard:
             raise ValueError("a hard timer at 1000 Hz")
+        if _timer_starts is not None:
+            _timer_starts()
         _timer = callback
 
     def deinit(self):
@@ -295,5 +304,5 @@ class Flash(Image):
         if op != 6:
             return Image.ioctl(self, op, block)
         _busy(45)
-        Image.writeblocks(self, block, b"\xff" * BLOCK)
+        self.erase(block)
         return 0

@@ -1,8 +1,8 @@
 """The prompt that MicroPython falls back to when a program has ended, over serial.
 
-Raw mode as the reference documentation of MicroPython describes it (raw REPL, without raw paste,
-which is refused as it says); in friendly mode a line is run when it ends. The plant's time passes
-while the prompt waits for a byte, pins as they are.
+Raw mode and raw paste as the reference documentation of MicroPython describes them (raw REPL); in
+friendly mode a line is run when it ends. The plant's time passes while the prompt waits for a byte,
+pins as they are.
 """
 
 import select
@@ -12,6 +12,8 @@ import machine
 
 _RAW = b"raw REPL; CTRL-B to exit\r\n>"
 _FRIENDLY = b"MicroPython on a simulated board\r\n>>> "
+# bytes that raw paste takes before they must be granted again
+_WINDOW = 256
 _poller = select.poll()
 _poller.register(sys.stdin, select.POLLIN)
 
@@ -38,9 +40,28 @@ def _run(code, space):
         machine._keep_break(-1)
 
 
-def _ended(line, raw, space):
+def _pasted():
+    """Take a program by raw paste: a window of bytes at a time, each granted when the last is in.
+
+    Returns None where Ctrl-C ends it.
+    """
+    _say(b"R\x01" + bytes([_WINDOW & 255, _WINDOW >> 8]) + b"\x01")
+    taken = []
+    while True:
+        byte = _byte()
+        if byte == b"\x03":
+            return None
+        if byte == b"\x04":
+            _say(byte)
+            return b"".join(taken)
+        taken.append(byte)
+        if len(taken) % _WINDOW == 0:
+            _say(b"\x01")
+
+
+def _ended(line, raw, space, pasted=False):
     """Run a line that is whole and answer as its mode does."""
-    if raw:
+    if raw and not pasted:
         _say(b"OK")
     error = _run(line, space)
     if raw:
@@ -75,8 +96,12 @@ def serve(boot):
             line = b""
             _say(b"\r\n>" if raw else b"\r\n>>> ")
         elif line == b"\x05A\x01":
-            _say(b"R\x00")
             line = b""
+            program = _pasted() if raw else None
+            if program is None:
+                _say(b"\r\n>")
+            else:
+                _ended(program, True, space, True)
         elif byte == b"\x04" and not line[:-1].strip():
             _soft_reset(raw, boot)
             space, line = {"__name__": "__main__"}, b""

@@ -1,0 +1,149 @@
+"""How a board is brought to its prompt, dark, and back to its program.
+
+A board that runs our firmware is asked for maintenance: it restarts into a boot that arms no
+watchdog and steps no law, and lets Ctrl-C through. A blank board is at its prompt already. Whatever
+else runs there is not interrupted.
+"""
+
+import time
+from collections.abc import Callable
+
+import serial
+
+from diodewright.bench.boards import boards, port_again
+from diodewright.bench.line import Line, Refused, not_opened, vanished
+from diodewright.bench.problems import AtPrompt, BenchError, Silent
+from diodewright.bench.transport import Prompt
+from diodewright.build.plain_file import printable
+
+__all__ = ["at_prompt", "prompt_again", "running", "serial_of"]
+
+#: A board takes about two seconds to restart and to be found again over USB, from memory [s].
+RESTART_S = 20.0
+_PROBE_S = 0.3
+_REPLY_S = 2.0
+_LOOK_S = 0.1
+#: A refusal comes at once, a restart says nothing [s].
+_REFUSAL_S = 0.7
+MAINTENANCE = '"maintenance"'
+
+
+def _greeting(port: str) -> bytes:
+    """Return what an empty line brings out of the port.
+
+    Raises
+    ------
+    BenchError
+        No such port, in use, or gone.
+    """
+    try:
+        opened = serial.Serial(port, timeout=_PROBE_S, write_timeout=_REPLY_S, exclusive=True)
+    except (serial.SerialException, OSError, ValueError) as error:
+        raise not_opened(port, error) from None
+    try:
+        opened.reset_input_buffer()
+        opened.write(b"\r\n")
+        return bytes(opened.read(4096))
+    except (serial.SerialException, OSError, TypeError) as error:
+        raise vanished(port, error) from None
+    finally:
+        opened.close()
+
+
+def at_prompt(port: str, say: Callable[[str], None]) -> Prompt:
+    """Return the board at its prompt, light impossible, at the port where it is now.
+
+    Raises
+    ------
+    BenchError
+        Something else runs there, the board is lit or in its self-test, or it does not come back.
+    """
+    say(f"{port}: who is there")
+    maintained = False
+    if b">>>" not in _greeting(port):
+        try:
+            with Line(port, _REPLY_S, any_version=True) as line:
+                port, maintained = _into_maintenance(line, say), True
+        except (AtPrompt, Silent):
+            pass  # raw mode says nothing either: an interrupted flash leaves that behind
+    return Prompt(port, maintained)
+
+
+def prompt_again(prompt: Prompt, number: str) -> None:
+    """Wait until a board that was reset is at its prompt again.
+
+    Raises
+    ------
+    BenchError
+        It does not come back in time.
+    """
+    until_s = time.monotonic() + RESTART_S
+    while True:
+        try:
+            return prompt.open(port_again(prompt.port, number))
+        except BenchError:
+            if time.monotonic() > until_s:
+                raise
+        time.sleep(_LOOK_S)
+
+
+def _into_maintenance(line: Line, say: Callable[[str], None]) -> str:
+    """Have a board of ours restart into maintenance, unless it is there; return its port."""
+    unit, port = line.identity.unit, line.name
+    number = serial_of(port)
+    if line.ask("STAT:BARR?") == MAINTENANCE:
+        return port
+    say(f"{port}: restarts into maintenance")
+    line.reply_s = _REFUSAL_S
+    try:
+        line.tell("SYST:MAIN")
+    except Refused as refused:
+        raise BenchError(f"{port}: {_why_not(line, str(refused))}") from None
+    except BenchError:
+        pass  # it restarts
+    line.close()
+    with running(port, number, any_version=True) as back:
+        if back.identity.unit != unit or back.ask("STAT:BARR?") != MAINTENANCE:
+            raise BenchError(f"{back.name}: did not come back in maintenance; nothing was written")
+        return back.name
+
+
+def _why_not(line: Line, refused: str) -> str:
+    if "-113" in refused:
+        return (
+            f"firmware version {printable(line.identity.version)} knows no maintenance: put "
+            "MicroPython on the board anew, which clears it"
+        )
+    mode = line.ask("STAT:MODE?").strip('"')
+    if mode == "testing":
+        return "its self-test waits: close interlock and key, let go of the trigger, flash again"
+    return (
+        f"not while it is lit or about to light (mode {mode}): let go of the trigger, flash again"
+    )
+
+
+def serial_of(port: str) -> str:
+    """Return the USB serial number of the board at `port`; "" where there is none."""
+    return next((board.serial for board in boards() if board.port == port), "")
+
+
+def running(port: str, number: str = "", any_version: bool = False) -> Line:
+    """Return a line to the board that restarts at `port`, once its firmware answers.
+
+    Parameters
+    ----------
+    number : its USB serial number, by which it is found at another port too.
+
+    Raises
+    ------
+    BenchError
+        It does not answer in time; the last reason why.
+    """
+    until_s = time.monotonic() + RESTART_S
+    while True:
+        try:
+            return Line(port_again(port, number), _REPLY_S, any_version)
+        except BenchError:
+            if time.monotonic() > until_s:
+                raise
+        time.sleep(_LOOK_S)
