@@ -12,12 +12,21 @@ from pathlib import Path
 from termios import FIONREAD
 from threading import Event, Lock, Thread
 
+import pytest
+
+from diodewright.bench import Line, watch
 from diodewright.twin import Port
 
-__all__ = ["Answering", "Cable"]
+__all__ = ["Answering", "Cable", "wait_long"]
 
 _MOST_UNREAD = 500
-_PATIENCE_S = 1.0
+_PATIENCE_S = 10.0
+
+
+def wait_long(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let replies take a minute: the simulated board shares a busy machine, a real one does not."""
+    monkeypatch.setattr(Line.__init__, "__defaults__", (60.0, False))
+    monkeypatch.setattr(watch, "_REPLY_S", 60.0)
 
 
 class Cable(Port):

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from cable import Answering, Cable
+from cable import Answering, Cable, wait_long
 
 from diodedriver import acts, grammar
 from diodedriver.commands import COMMANDS
@@ -27,6 +27,11 @@ from serving import serve
 RATE_HZ = 50
 
 
+@pytest.fixture(autouse=True)
+def _patient(monkeypatch: pytest.MonkeyPatch) -> None:
+    wait_long(monkeypatch)
+
+
 @pytest.fixture
 def cable(tmp_path: Path) -> Iterator[Cable]:
     with Cable(tmp_path / "port") as plugged:
@@ -41,8 +46,8 @@ def watched(session: Session, name: str, path: Path | None = None) -> Watch:
 
 
 def until(watch: Watch, true: Callable[[], bool], what: str = "") -> None:
-    """Watch until something is so; fail where it does not come within 30 s."""
-    end_s = time.monotonic() + 30
+    """Watch until something is so; fail where it does not come within two minutes."""
+    end_s = time.monotonic() + 120
     while not true():
         assert time.monotonic() < end_s, f"never came: {what or inspect.getsource(true)}"
         watch.turn()

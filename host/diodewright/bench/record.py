@@ -5,7 +5,8 @@ was in which the board was reset, since ticks begin anew there: such a length is
 long. Nothing is ever filled in: a gap is an event and a row without a reading.
 
 Limits. Readings are what the board believes, rounded to its words (1 mA, 1 mV, 0.01 K), of one
-tick in many: a peak between two lines is not in a recording. True values are absent.
+tick in many: a peak between two lines is not in a recording. True values are absent. A board's tick
+stands still after twelve days without a restart: from there on its lines pass for repeated ones.
 """
 
 import csv
