@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from flash_board import NAME, Verb, board, cargo, differs, document, flashed, serve
 
-from diodewright.bench import BenchError, Line
+from diodewright.bench import BenchError, Line, reach
 from diodewright.bench import flash as flashing
 from diodewright.bench.flash import Cargo
 from diodewright.bench.image import SCRIPTS, sources
@@ -124,6 +124,7 @@ def test_a_self_test_that_waits_for_the_key_is_said_to_wait(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.setattr(flashing, "_SELF_TEST_S", 0.5)
+    monkeypatch.setattr(reach, "_SELF_TEST_S", 0.5)
     with board() as session:
         session.step(events=[Event(0, "plant.key", 0.0)])
         done = flashed(session, cargo())

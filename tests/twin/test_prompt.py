@@ -53,3 +53,15 @@ def test_a_board_that_may_light_answers_no_prompt(session: Session) -> None:
     serve(session, refused)
     assert session.twin.ended_at is None
     assert session.twin.look.mode == "dark"
+
+
+def test_ctrl_c_that_comes_as_a_program_ends_leaves_the_prompt_standing() -> None:
+    with Session(load("gel_viewer"), seed=1, blank=True) as session:
+        put_files(session.twin.flash, {"main.py": b"import machine\nmachine.idle()\n"})
+        for tick in range(400):
+            session.step(b"\x03" if 150 <= tick < 260 else b"")
+        session.step(b"print(6 * 7)\r")
+        for _ in range(20):
+            session.step()
+        told = b"".join(bytes.fromhex(said) for _, said in session.record.said)
+        assert b"42" in told

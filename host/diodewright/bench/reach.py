@@ -21,7 +21,9 @@ __all__ = ["at_prompt", "prompt_again", "running", "serial_of"]
 #: A board takes about two seconds to restart and to be found again over USB, from memory [s].
 RESTART_S = 20.0
 _PROBE_S = 0.3
-_REPLY_S = 2.0
+_REPLY_S = 3.0
+#: A self-test that need not wait for a hand is over by then [s].
+_SELF_TEST_S = 3.0
 _LOOK_S = 0.1
 #: A refusal comes at once, a restart says nothing [s].
 _REFUSAL_S = 0.7
@@ -94,18 +96,32 @@ def _into_maintenance(line: Line, say: Callable[[str], None]) -> str:
     if line.ask("STAT:BARR?") == MAINTENANCE:
         return port
     say(f"{port}: restarts into maintenance")
-    line.reply_s = _REFUSAL_S
-    try:
-        line.tell("SYST:MAIN")
-    except Refused as refused:
-        raise BenchError(f"{port}: {_why_not(line, str(refused))}") from None
-    except BenchError:
-        pass  # it restarts
+    _ask_for_maintenance(line)
     line.close()
     with running(port, number, any_version=True) as back:
         if back.identity.unit != unit or back.ask("STAT:BARR?") != MAINTENANCE:
             raise BenchError(f"{back.name}: did not come back in maintenance; nothing was written")
         return back.name
+
+
+def _ask_for_maintenance(line: Line) -> None:
+    """Have it restart; a self-test that has just begun is waited for."""
+    until_s = time.monotonic() + _SELF_TEST_S
+    patient_s = line.reply_s
+    while True:
+        line.reply_s = _REFUSAL_S
+        try:
+            line.tell("SYST:MAIN")
+        except Refused as refused:
+            line.reply_s = patient_s
+            testing = line.ask("STAT:MODE?") == '"testing"'
+            if not testing or time.monotonic() > until_s:
+                raise BenchError(f"{line.name}: {_why_not(line, str(refused))}") from None
+        except BenchError:
+            return  # it restarts
+        else:
+            return
+        time.sleep(_LOOK_S)
 
 
 def _why_not(line: Line, refused: str) -> str:

@@ -23,7 +23,7 @@ from diodewright.build.plain_file import printable
 __all__ = ["Facts", "Prompt"]
 
 #: How long the board may say nothing [s]: erasing flash takes up to 0.4 s a block.
-_WAIT_S = 5.0
+_WAIT_S = 10.0
 _PIECE = 512
 _SHOWN = 90
 _FULL = "the board's flash is full"

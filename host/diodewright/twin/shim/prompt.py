@@ -21,7 +21,10 @@ _poller.register(sys.stdin, select.POLLIN)
 def _byte():
     machine._keep_break(-1)
     while not _poller.poll(0):
-        machine._pass(True)
+        try:
+            machine._pass(True)
+        except KeyboardInterrupt:
+            return b"\x03"  # it came while the program before still ran
     return sys.stdin.buffer.read(1)
 
 
