@@ -8,7 +8,7 @@ import sys
 
 import click
 
-from diodewright.cli.calibrating import calibrate
+from diodewright.cli.calibrating import calibrate, sheet
 from diodewright.cli.describing import new, parts, size
 from diodewright.cli.ending import ended
 from diodewright.cli.rehearsing import case, demo, faults, hazard, prove, rehearse
@@ -29,6 +29,7 @@ VERBS = (
     faults,
     report,
     twin,
+    sheet,
     calibrate,
     diff,
     demo,

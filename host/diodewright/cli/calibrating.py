@@ -5,10 +5,10 @@ from pathlib import Path
 
 import click
 
-from diodewright.cli.options import BUILD, FOLDER, JSON
+from diodewright.cli.options import BUILD, FILE, FOLDER, JSON
 from diodewright.report import completion
 
-__all__ = ["calibrate"]
+__all__ = ["calibrate", "sheet"]
 
 QUANTITIES = ("current", "output", "pack", "mount", "sink", "trip")
 
@@ -83,3 +83,16 @@ def _ask(text: str) -> str:
     """Return what a person answers; the prompt goes to stderr."""
     click.echo(f"{text} ", err=True, nl=False)
     return sys.stdin.readline()
+
+
+@click.command()
+@BUILD
+@click.option("--out", type=FILE, help="To this file: a page to print if .html, else Markdown.")
+@JSON
+def sheet(build: str, out: Path | None, as_json: bool) -> None:
+    """List what each probe point must read at each step of bring-up, and what a wrong one means."""
+    from diodewright.bench.sheet import sheet_of
+    from diodewright.build import load
+    from diodewright.report.screen_sheet import show_sheet
+
+    show_sheet(sheet_of(load(build)), as_json, out)
