@@ -68,6 +68,17 @@ def test_further_files_of_the_same_circuit_get_the_same(
     assert load(laser).calibration == load(lamp).calibration != load(DUMMY).calibration
 
 
+def test_a_file_of_another_circuit_is_refused_before_any_is_written(
+    lamp: str, points: str, here: Run, tmp_path: Path
+) -> None:
+    other, before = tmp_path / "other.toml", Path(lamp).read_text()
+    other.write_text(before.replace("monitor_shunt_mohm = 50", "monitor_shunt_mohm = 40"))
+    words = ("calibrate", lamp, "current", "--points", points, "--accuracy", "0.05", "--write")
+    code, _, err = here(*words, "--also", str(other))
+    assert code == 2 and "its [sensors] differs" in err
+    assert Path(lamp).read_text() == before
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [

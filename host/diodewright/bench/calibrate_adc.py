@@ -17,11 +17,12 @@ from pathlib import Path
 from statistics import median
 
 from diodedriver.driver import unfold
+from diodewright.bench.calibrate_edits import edits_of
 from diodewright.bench.calibrate_margin import Bought, bought, moved_words
 from diodewright.bench.line import Line
 from diodewright.bench.problems import BenchError
 from diodewright.build import Build, load
-from diodewright.build.edit import Edit, edited
+from diodewright.build.edit import Edit
 from diodewright.build.plain_file import Unreadable, printable, read_text
 from diodewright.derive.calibrated import adc_uneven_codes
 from diodewright.derive.settings import settings
@@ -29,8 +30,8 @@ from diodewright.derive.settings import settings
 __all__ = ["SETUP", "Near", "Uneven", "Wide", "codes_of", "ramp", "uneven", "wide_codes"]
 
 SETUP = (
-    "Bench supply at TP2 through 1 kohm, J2 open, dark. Turn it slowly and evenly through bursts of "
-    "six seconds, up to just below the over-voltage trip.",
+    "Bench supply at TP2 through 1 kohm, J2 open, dark. Turn it slowly and evenly through bursts "
+    "of six seconds, up to just below the over-voltage trip.",
 )
 _CODES = 4096
 _AROUND = 24
@@ -130,7 +131,7 @@ def uneven(file: str, codes: Sequence[int], source: str, also: Sequence[str] = (
     if worst > adc_uneven_codes(build):
         keys["calibration.adc_uneven_codes"] = math.ceil(10 * worst) / 10
     note = f"widest code of {source}"[:80]
-    edits = tuple(edited(each, keys, note) for each in (file, *also))
+    edits = edits_of(file, also, keys, note)
     after = edits[0].build
     return Uneven(
         len(codes),

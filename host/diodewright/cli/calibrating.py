@@ -68,6 +68,10 @@ def calibrate(
     from diodewright.bench.calibrate_guide import Asked, guided
     from diodewright.report.screen_calibrate import show_calibration, write_figure
 
+    if accuracy is None and quantity != "adc":
+        raise click.UsageError(
+            "--accuracy: the meter's, from its data sheet; nothing holds without"
+        )
     asked = Asked(
         build, quantity, port, spec, accuracy or 0.0, points_file, also, real_diode, _ask, _say
     )
