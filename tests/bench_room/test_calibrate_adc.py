@@ -39,7 +39,7 @@ def test_the_wide_codes_of_a_common_converter_are_found_with_their_width() -> No
         low, high, wide = wide_codes(ramped(300, 3900, 60_000, seed, SPIKES))
         assert [each.code for each in wide] == list(SPIKES)
         for each in wide:
-            assert abs(each.extra - 8.9) < 2 * each.extra_95
+            assert abs(each.extra_codes - 8.9) < 2 * each.extra_95_codes
         assert low < 310 and high > 3890
 
 

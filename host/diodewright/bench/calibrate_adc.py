@@ -48,8 +48,8 @@ class Wide:
     """One code that is too wide: by how many codes, more or less by two standard deviations."""
 
     code: int
-    extra: float
-    extra_95: float
+    extra_codes: float
+    extra_95_codes: float
 
 
 @dataclass(frozen=True)
@@ -126,7 +126,7 @@ def uneven(file: str, codes: Sequence[int], source: str, also: Sequence[str] = (
     """
     build = load(file)
     low, high, wide = wide_codes(codes)
-    worst = max((each.extra + each.extra_95 for each in wide), default=0.0)
+    worst = max((each.extra_codes + each.extra_95_codes for each in wide), default=0.0)
     keys: dict[str, float] = {}
     if worst > adc_uneven_codes(build):
         keys["calibration.adc_uneven_codes"] = math.ceil(10 * worst) / 10
@@ -162,7 +162,7 @@ def _near(build: Build, wide: Sequence[Wide]) -> list[Near]:
     for full, names in _READS.items():
         for name in names:
             code = round(values[name] * 4096 / values[full])
-            if any(abs(code - each.code) <= each.extra + 2 for each in wide):
+            if any(abs(code - each.code) <= each.extra_codes + 2 for each in wide):
                 rows.append(Near(name, code))
     return rows
 

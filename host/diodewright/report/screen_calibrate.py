@@ -93,7 +93,8 @@ def _said_of_codes(done: Uneven) -> Iterator[str]:
     if not done.wide:
         yield "no code is wider than twice its neighbours"
     for each in done.wide:
-        yield f"code {each.code} is {each.extra:.1f} +- {each.extra_95:.1f} codes too wide (95 %)"
+        wide = f"{each.extra_codes:.1f} +- {each.extra_95_codes:.1f} codes"
+        yield f"code {each.code} is {wide} too wide (95 %)"
     for near in done.near:
         yield f"{near.word} reads at code {near.code}, in reach of it: move that value off"
     if not done.keys:
@@ -218,7 +219,11 @@ def _codes_json(done: Uneven) -> dict[str, Any]:
         "low_code": done.low,
         "high_code": done.high,
         "wide": [
-            {"code": each.code, "extra_codes": each.extra, "extra_95_codes": each.extra_95}
+            {
+                "code": each.code,
+                "extra_codes": each.extra_codes,
+                "extra_95_codes": each.extra_95_codes,
+            }
             for each in done.wide
         ],
         "near": [{"word": near.word, "code": near.code} for near in done.near],
