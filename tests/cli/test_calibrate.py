@@ -38,6 +38,7 @@ def test_the_verb_shows_the_diff_and_writes_only_when_told(
     before = Path(lamp).read_text()
     code, out, _ = here(*words, "--out", "drawn")
     assert code == 0 and "+current_gain = 1.006" in out and "nothing is written" in out
+    assert "current_full_mA 2000 -> 201" in out and "expected" in out
     assert Path(lamp).read_text() == before
     assert (tmp_path / "drawn" / "calibration_current.svg").read_text().startswith("<?xml")
     code, out, _ = here(*words, "--write")

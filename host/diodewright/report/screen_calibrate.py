@@ -7,6 +7,7 @@ from typing import Any
 
 from rich.console import Console
 
+from diodedriver.words import NTC_POINTS
 from diodewright.bench.calibrate import Calibrated
 from diodewright.bench.calibrate_adc import Uneven
 from diodewright.bench.calibrate_line import COVER
@@ -32,6 +33,8 @@ def show_calibration(done: Outcome, as_json: bool, write: bool, figure: str | No
     out = screen()
     _said(out, done)
     _bought(out, done.bands)
+    if done.words:
+        block(out, "words", _words(done.words))
     if figure:
         block(out, "figure", (figure,))
     for edit in done.edits:
@@ -175,6 +178,16 @@ def _bought(out: Console, bands: Sequence[Bought]) -> None:
     table(out, ("guard band", "threshold", "parts can move it by", "left over"), rows)
     if len(bands) > _MOST_BANDS:
         block(out, "", (f"and {len(bands) - _MOST_BANDS} more",))
+
+
+def _words(words: Sequence[tuple[str, int, int]]) -> Iterator[str]:
+    """Yield the settings words that will change; the thermistors' table as one."""
+    table_rows = [row for row in words if row[0].startswith("ntc_")]
+    for name, before, after in words:
+        if not name.startswith("ntc_"):
+            yield f"{name} {before} -> {after}"
+    if table_rows:
+        yield f"the thermistors' table: {len(table_rows)} of {NTC_POINTS} points"
 
 
 def _changed(before: float, after: float, unit: str) -> str:
