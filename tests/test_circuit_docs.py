@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from diodewright.bench import checks
 from diodewright.build import load
 from diodewright.faults import Fault
 from edits import edited
@@ -49,7 +50,6 @@ def test_the_pages_speak_of_parts_that_there_are() -> None:
 
 
 def test_a_check_follows_the_build() -> None:
-    checks = tool("checks")
     plain = {check.do: check for check in checks.assembly(load("smoke_tunnel"))}
     other = edited(
         "smoke_tunnel", {"comparator.over_voltage_V": "6", "sensors.pack_divider": "0.2"}
@@ -64,7 +64,6 @@ def test_a_check_follows_the_build() -> None:
 def test_a_thermistor_in_the_room_reads_the_published_ten_kilohm() -> None:
     # 10 kohm at 25 degC, 12 490 ohm at 20 degC (published table of the part): from 3.3 V through
     # 10 kohm, the converter's 100 kohm across it.
-    checks = tool("checks")
     for degC, ohm in ((25.0, 10_000.0), (20.0, 12_490.0)):
         across_ohm = 1 / (1 / ohm + 1 / 100_000)
         expected_V = 3.3 * across_ohm / (across_ohm + 10_000)
@@ -75,7 +74,6 @@ def test_a_thermistor_in_the_room_reads_the_published_ten_kilohm() -> None:
 
 def test_what_a_level_reads_holds_a_typical_diode() -> None:
     # The build's own points at 25 degC lie within the band of the output, path included.
-    checks = tool("checks")
     build = load("smoke_tunnel")
     (full, *_) = checks.levels(build)
     low_V, high_V = (float(each) for each in full.output.removesuffix(" V").split(" to "))

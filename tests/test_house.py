@@ -29,10 +29,15 @@ UNITLESS = {
     "any unit; which one stands beside it in the same row or call": """
         value low high limit least start a b larger check_number given peek true difference
         nominal corner drawn_worst drawn_quantile worst worst_of of amount reading away towards
-        variance likely healthy threshold built_in needed peak""",
+        variance likely healthy threshold built_in needed peak
+        accuracy as_line at_read at_true back built_in_after built_in_before drift least_span
+        level_u middle needed_after needed_before number_in off_before read read_u spare_after
+        spare_before true_u u uneven zero zero_95""",
     "a pure number": """
          arrhenius blue_weighting buck_duty cap_tolerance chance charge_for_volts
-         cold_factor confidence constant convert couple covered_share cutoff decay
+         cold_factor current_gain gain_95 ntc_beta_gain output_gain output_ratio
+         pack_gain pack_ratio scatter slope slope_u
+         confidence constant convert couple covered_share cutoff decay
          diffuse duty eats_share exp_near factor fall_share fuse_over gain held
          ideality_min log_near margin margin_nominal margin_of margin_worst mirrored off
          ohm_tolerance optical_density output_divider pack_divider placed quantile_share

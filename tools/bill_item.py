@@ -1,19 +1,11 @@
-"""One part of the bill, and how a number is written."""
+"""One part of the bill."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from diodewright.build.units import amount
+
 __all__ = ["Item", "Rows", "amount"]
-
-_PREFIXES = ((1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"), (1e-6, "u"), (1e-9, "n"), (1e-12, "p"))
-
-
-def amount(value: float, unit: str) -> str:
-    """Return a number with its unit and prefix: ``4.7 kohm``, three digits at most."""
-    for factor, prefix in _PREFIXES:
-        if abs(value) >= 0.9995 * factor:
-            return f"{float(f'{value / factor:.3g}'):g} {prefix}{unit}"
-    return f"0 {unit}"
 
 
 @dataclass(frozen=True)

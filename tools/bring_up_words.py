@@ -50,21 +50,7 @@ It runs at every start and lights nothing. `*TST?` over serial gives 0, or the s
 so do the blinks, five long and as many short as the number.
 """
 
-POINTS = """
-## Jumpers and probe points
-
-| point | where | for |
-| --- | --- | --- |
-| J1 | in the anode's lead, behind R4 | open: all but the diode runs; closed with solder |
-| J2 | between stage and output | open: guards and output from the bench |
-| J3 | ahead of U9 | logic alone from the bench |
-| TP1 | ground, at the one ground point | every probe's clip; no second ground |
-| TP2 | output, ahead of R4 | over-voltage trip, bleeder |
-| TP3 | U2's output | current, 1 MHz and more |
-| TP4 | A's gate, at the MOSFET | never between: low, or above 2.5 V |
-| TP5 | C6 | the pump |
-| TP6 | the latch | low: not tripped |
-
+WIRING = """
 ## Wiring
 
 - **The diode's loop**: C2, R4, diode, A, back to C2. {loop_m} m there and back at most, its two
@@ -110,16 +96,3 @@ MHz, current-limited supply, thermometer.
 
 Built by: ____________________  Serial: __________  Date: __________  Accepted by: ____________
 """
-
-#: (check, what it must show); names in braces are filled in from the build.
-SHEET_LAST = (
-    ("Trigger released, from the highest level: dark", "within {dark_ms} ms; below {dark_mA} mA"),
-    ("Controller held in reset, lit", "dark within {hold_ms} ms"),
-    ("Output shorted by a clip, then opened, on the dummy", "latched dark; stays dark"),
-    ("A lead of the dummy opened while lit", "latched dark; output falls below 0.1 V in 100 ms"),
-    ("Mount thermistor pulled off its plug, lit", "dark within {dark_ms} ms, latched"),
-    ("Mount warmed by hot air, lit at a low level", "dims, dark at {trip_degC} degC at the latest"),
-    ("Power up with the trigger held", "stays dark until released and pressed"),
-    ("USB plugged in, no pack", "no light, no current in the diode"),
-    ("Auto-off", "dark after {auto_s} s"),
-)

@@ -9,11 +9,11 @@ from pathlib import Path
 ROOT = Path(__file__).parents[1]
 sys.path[:0] = [str(ROOT / "firmware"), str(ROOT / "tools")]
 
-from bring_up_words import AFTER, BUILD, HEAT, INTRO, ORDER, POINTS, SHEET, SHEET_LAST  # noqa: E402
-from checks import assembly, levels  # noqa: E402
+from bring_up_words import AFTER, BUILD, HEAT, INTRO, ORDER, SHEET, WIRING  # noqa: E402
 from page import table, write_or_check  # noqa: E402
 
 from diodedriver.selftest import STEPS  # noqa: E402
+from diodewright.bench.checks import POINTS, assembly, guards_seen, levels  # noqa: E402
 from diodewright.build import Build, load  # noqa: E402
 from diodewright.derive.electrics import (  # noqa: E402
     highest_level_A,
@@ -111,7 +111,9 @@ def bring_up() -> str:
             _others(),
             AFTER,
             _selftest(),
-            POINTS.format(**names),
+            "\n## Jumpers and probe points\n",
+            table(("point", "where", "for"), POINTS),
+            WIRING.format(**names),
             table(head, (_heat(load(name)) for name in LIGHTS)),
             HEAT,
         )
@@ -130,22 +132,8 @@ def acceptance() -> str:
         for level in levels(build):
             shown = f"{level.diode}; {level.output}; {level.source}"
             rows.append((len(rows) + 1, f"`{level.name}`: diode, output, supply", shown, "", ""))
-        for do, band in SHEET_LAST:
-            rows.append(
-                (
-                    len(rows) + 1,
-                    do,
-                    band.format(
-                        dark_ms=f"{build.criteria.dark_within_ms:g}",
-                        dark_mA=f"{10 * highest_level_A(build):.0f}",
-                        hold_ms=f"{build.cutoffs.pulse_hold_ms:g}",
-                        trip_degC=f"{build.limits.mount_trip_degC:g}",
-                        auto_s=f"{build.controls.auto_off_s:g}",
-                    ),
-                    "",
-                    "",
-                )
-            )
+        for do, band in guards_seen(build):
+            rows.append((len(rows) + 1, do, band, "", ""))
         head = ("", "check", "must read", "measured", "ok")
         pages.append(f"\n## {name}\n" + table(head, rows))
     return "".join(pages)

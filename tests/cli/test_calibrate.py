@@ -38,6 +38,7 @@ def test_the_verb_shows_the_diff_and_writes_only_when_told(
     before = Path(lamp).read_text()
     code, out, _ = here(*words, "--out", "drawn")
     assert code == 0 and "+current_gain = 1.006" in out and "nothing is written" in out
+    assert "current_full_mA 2000 -> 201" in out and "expected" in out
     assert Path(lamp).read_text() == before
     assert (tmp_path / "drawn" / "calibration_current.svg").read_text().startswith("<?xml")
     code, out, _ = here(*words, "--write")
@@ -66,6 +67,17 @@ def test_further_files_of_the_same_circuit_get_the_same(
     code, _, _ = here(*words, "--also", str(laser), "--write")
     assert code == 0
     assert load(laser).calibration == load(lamp).calibration != load(DUMMY).calibration
+
+
+def test_a_file_of_another_circuit_is_refused_before_any_is_written(
+    lamp: str, points: str, here: Run, tmp_path: Path
+) -> None:
+    other, before = tmp_path / "other.toml", Path(lamp).read_text()
+    other.write_text(before.replace("monitor_shunt_mohm = 50", "monitor_shunt_mohm = 40"))
+    words = ("calibrate", lamp, "current", "--points", points, "--accuracy", "0.05", "--write")
+    code, _, err = here(*words, "--also", str(other))
+    assert code == 2 and "its [sensors] differs" in err
+    assert Path(lamp).read_text() == before
 
 
 @pytest.mark.parametrize(

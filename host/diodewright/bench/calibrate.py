@@ -5,10 +5,11 @@ board, behind its rehearsal.
 """
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from diodewright.bench.calibrate_edits import edits_of
 from diodewright.bench.calibrate_keys import Found, as_line, found
 from diodewright.bench.calibrate_line import Fitted, Point, straight_line
 from diodewright.bench.calibrate_margin import Bought, bought, moved_words
@@ -18,7 +19,7 @@ from diodewright.bench.line import Line
 from diodewright.bench.meters import Meter
 from diodewright.bench.problems import BenchError
 from diodewright.build import Build, BuildErrors, load
-from diodewright.build.edit import Edit, edited
+from diodewright.build.edit import Edit
 from diodewright.build.source import is_path
 from diodewright.derive.electrics import highest_level_A
 
@@ -27,7 +28,6 @@ __all__ = [
     "board_build",
     "calibrated",
     "current_points",
-    "edits_of",
     "refuse_lit",
     "set_points",
     "steps_A",
@@ -105,13 +105,6 @@ def calibrated(
         bought(build, after),
         tuple(moved_words(build, after)),
     )
-
-
-def edits_of(
-    file: str, also: Sequence[str], keys: Mapping[str, float], note: str
-) -> tuple[Edit, ...]:
-    """Return the edit of every file, all thought out before one is written."""
-    return tuple(edited(each, keys, note) for each in (file, *also))
 
 
 def _straight(row: Row, point: Point) -> Point:

@@ -9,6 +9,7 @@ from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 
+from diodewright.bench import calibrate_adc as adc
 from diodewright.bench import calibrate_trip as trip
 from diodewright.bench.calibrate import (
     Calibrated,
@@ -47,7 +48,7 @@ class Asked:
     say: Callable[[str], None]
 
 
-def guided(asked: Asked) -> Calibrated | trip.Tripped:
+def guided(asked: Asked) -> Calibrated | trip.Tripped | adc.Uneven:
     """Return what one calibration found.
 
     Raises
@@ -60,6 +61,8 @@ def guided(asked: Asked) -> Calibrated | trip.Tripped:
     load(asked.file)
     if asked.quantity == "trip":
         return _trip(asked)
+    if asked.quantity == "adc":
+        return _adc(asked)
     row = ROWS[asked.quantity]
     if asked.points_file is not None:
         points = points_of(asked.points_file, row, asked.accuracy)
@@ -69,14 +72,13 @@ def guided(asked: Asked) -> Calibrated | trip.Tripped:
 
 
 def _measured(asked: Asked, row: Row) -> Calibrated:
-    if asked.port is None:
-        raise BenchError(f"{row.noun}: --port names the board's port, or --points a file of points")
+    port = _port(asked)
     refuse_lit(row, load(asked.file), asked.real_diode)
     for text in (*CAUTIONS, *row.setup):
         asked.say(text)
     with ExitStack() as stack:
         meter = stack.enter_context(open_meter(asked.meter, row.name, row.unit))
-        line = stack.enter_context(Line(asked.port))
+        line = stack.enter_context(Line(port))
         base = board_build(line, asked.file)
         if row.lit:
             points = current_points(line, meter, base, asked.accuracy, _done(asked))
@@ -84,6 +86,26 @@ def _measured(asked: Asked, row: Row) -> Calibrated:
             points = set_points(line, meter, row, asked.accuracy, _again(asked))
         _say_points(asked, row, points)
     return calibrated(asked.file, row.name, points, asked.accuracy, meter.name, asked.also, base)
+
+
+def _port(asked: Asked) -> str:
+    if asked.port is None:
+        raise BenchError(
+            f"{asked.quantity}: --port names the board's port, or --points a file of points"
+        )
+    return asked.port
+
+
+def _adc(asked: Asked) -> adc.Uneven:
+    if asked.points_file is not None:
+        codes = adc.codes_of(asked.points_file)
+        return adc.uneven(asked.file, codes, asked.points_file.name, asked.also)
+    port = _port(asked)
+    for text in (*CAUTIONS, *adc.SETUP):
+        asked.say(text)
+    with Line(port) as line:
+        codes = adc.ramp(line, _again(asked))
+    return adc.uneven(asked.file, codes, "a ramp", asked.also)
 
 
 def _say_points(asked: Asked, row: Row, points: list[Point]) -> None:
@@ -105,7 +127,8 @@ def _again(asked: Asked) -> Callable[[int], bool]:
     """Return what waits for a point to be set; False where a person says that there are no more."""
 
     def more(number: int) -> bool:
-        answer = asked.ask(f"point {number}: set it, then Enter; e to end:")
+        what = "burst" if asked.quantity == "adc" else "point"
+        answer = asked.ask(f"{what} {number}: set it, then Enter; e to end:")
         return bool(answer) and answer.strip().lower() not in ("e", "end")
 
     return more

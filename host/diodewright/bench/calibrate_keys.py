@@ -48,15 +48,15 @@ class Found:
     notes: tuple[str, ...] = ()
 
 
-def as_line(row: Row, degC_or_value: float) -> float:
+def as_line(row: Row, value: float) -> float:
     """Return where a value lies on the axis on which its calibration is a straight line.
 
     A thermistor's errors are straight in 1/T: T25 (T - T25) / T, which is 0 at 25 degC and one
     kelvin a kelvin there.
     """
     if not row.is_temperature:
-        return degC_or_value
-    kelvin = degC_or_value + ZERO_K
+        return value
+    kelvin = value + ZERO_K
     return T25_K * (kelvin - T25_K) / kelvin
 
 

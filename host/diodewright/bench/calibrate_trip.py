@@ -15,10 +15,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from statistics import fmean, stdev
 
+from diodewright.bench.calibrate_edits import edits_of
 from diodewright.bench.calibrate_margin import Bought, bought, moved_words
 from diodewright.bench.problems import BenchError
 from diodewright.build import load
-from diodewright.build.edit import Edit, edited
+from diodewright.build.edit import Edit
 
 __all__ = ["FEWEST", "SETUP", "STUDENT", "Tripped", "tripped"]
 
@@ -99,7 +100,7 @@ def tripped(
         )
     keys = {"comparator.trip_min_A": band[0], "comparator.trip_max_A": band[1]}
     note = f"{count} approaches by {meter}"[:80]
-    edits = tuple(edited(each, keys, note) for each in (file, *also))
+    edits = edits_of(file, also, keys, note)
     after = edits[0].build
     return Tripped(
         meter,

@@ -21,6 +21,7 @@ import io
 import math
 import re
 import sys
+from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterator, Mapping
 from importlib.util import find_spec
 from types import TracebackType
@@ -108,7 +109,7 @@ def _size(said: str, unit: str) -> float | None:
     return next((size for name, size in known.items() if name.upper() == said.upper()), None)
 
 
-class Meter:
+class Meter(ABC):
     """What gives a reading at a call; closed by `close` or as a context."""
 
     #: What the readings are from, in words, for the record.
@@ -116,15 +117,15 @@ class Meter:
     #: Whether a point is worth one reading only: a person or a file gives no second one.
     single = True
 
+    @abstractmethod
     def __call__(self) -> Reading:
         """Return the next reading; BenchError where there is none that can be used."""
-        raise NotImplementedError
 
     def all(self) -> list[Reading]:
         """Return all readings that are left; of a file, that is its end."""
         return [self()]
 
-    def close(self) -> None:
+    def close(self) -> None:  # noqa: B027 what a person or a file needs: nothing
         """Let the instrument go."""
 
     def __enter__(self) -> Self:

@@ -9,7 +9,7 @@ converted: the same letters serve for temperatures and for differences.
 import math
 from dataclasses import dataclass
 
-__all__ = ["UNITS", "Unit", "convert", "split"]
+__all__ = ["UNITS", "Unit", "amount", "convert", "split"]
 
 
 @dataclass(frozen=True)
@@ -148,3 +148,14 @@ def convert(value: float, given: Unit, wanted: Unit) -> float | None:
     if given.quantity != wanted.quantity or not given.factor or not wanted.factor:
         return None
     return float(f"{value * given.factor / wanted.factor:.12g}")
+
+
+_PREFIXES = ((1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"), (1e-6, "u"), (1e-9, "n"), (1e-12, "p"))
+
+
+def amount(value: float, unit: str) -> str:
+    """Return a number with its unit and prefix: ``4.7 kohm``, three digits at most."""
+    for factor, prefix in _PREFIXES:
+        if abs(value) >= 0.9995 * factor:
+            return f"{float(f'{value / factor:.3g}'):g} {prefix}{unit}"
+    return f"0 {unit}"

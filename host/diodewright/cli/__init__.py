@@ -8,14 +8,14 @@ import sys
 
 import click
 
-from diodewright.cli.calibrating import calibrate
+from diodewright.cli.calibrating import calibrate, sheet
 from diodewright.cli.describing import new, parts, size
+from diodewright.cli.ending import ended
 from diodewright.cli.flashing import flash
 from diodewright.cli.rehearsing import case, demo, faults, hazard, prove, rehearse
 from diodewright.cli.telling import diff, report
 from diodewright.cli.twinning import twin
 from diodewright.cli.watching import watch
-from diodewright.cli.ending import ended
 
 __all__ = ["main", "verbs"]
 
@@ -33,6 +33,7 @@ VERBS = (
     twin,
     flash,
     calibrate,
+    sheet,
     watch,
     diff,
     demo,

@@ -5,12 +5,12 @@ from pathlib import Path
 
 import click
 
-from diodewright.cli.options import BUILD, FOLDER, JSON
+from diodewright.cli.options import BUILD, FILE, FOLDER, JSON
 from diodewright.report import completion
 
-__all__ = ["calibrate"]
+__all__ = ["calibrate", "sheet"]
 
-QUANTITIES = ("current", "output", "pack", "mount", "sink", "trip")
+QUANTITIES = ("current", "output", "pack", "mount", "sink", "trip", "adc")
 
 
 @click.command()
@@ -26,7 +26,6 @@ QUANTITIES = ("current", "output", "pack", "mount", "sink", "trip")
 )
 @click.option(
     "--accuracy",
-    required=True,
     type=click.FloatRange(0, 20),
     help="The meter's accuracy, from its data sheet: % of its reading; K for temperatures.",
 )
@@ -34,7 +33,7 @@ QUANTITIES = ("current", "output", "pack", "mount", "sink", "trip")
     "--points",
     "points_file",
     type=click.Path(path_type=Path),
-    help="Points of a CSV instead: columns board_UNIT and meter_UNIT; for trip meter_A alone.",
+    help="A CSV instead: columns board_UNIT and meter_UNIT; for trip meter_A, for adc code.",
 )
 @click.option(
     "--also",
@@ -52,7 +51,7 @@ def calibrate(
     quantity: str,
     port: str | None,
     spec: str,
-    accuracy: float,
+    accuracy: float | None,
     points_file: Path | None,
     also: tuple[str, ...],
     real_diode: bool,
@@ -62,14 +61,20 @@ def calibrate(
 ) -> None:
     """Make one reading of a board true: measure points, fit, say what it buys, show the diff.
 
-    QUANTITY is current, output, pack, mount, sink or trip. Without --write nothing is written. Exit
-    codes: 0 done, 2 bad input, a meter's or a board's fault, or nothing gained, 3 INCOMPLETE: no
-    PyVISA here.
+    QUANTITY is current, output, pack, mount, sink, trip or adc. Without --write nothing is written.
+    Exit codes: 0 done, 2 bad input, a meter's or a board's fault, or nothing gained, 3 INCOMPLETE:
+    no PyVISA here.
     """
     from diodewright.bench.calibrate_guide import Asked, guided
     from diodewright.report.screen_calibrate import show_calibration, write_figure
 
-    asked = Asked(build, quantity, port, spec, accuracy, points_file, also, real_diode, _ask, _say)
+    if accuracy is None and quantity != "adc":
+        raise click.UsageError(
+            "--accuracy: the meter's, from its data sheet; nothing holds without"
+        )
+    asked = Asked(
+        build, quantity, port, spec, accuracy or 0.0, points_file, also, real_diode, _ask, _say
+    )
     done = guided(asked)
     figure = write_figure(done, out) if out else None
     show_calibration(done, as_json, write, figure)
@@ -83,3 +88,16 @@ def _ask(text: str) -> str:
     """Return what a person answers; the prompt goes to stderr."""
     click.echo(f"{text} ", err=True, nl=False)
     return sys.stdin.readline()
+
+
+@click.command()
+@BUILD
+@click.option("--out", type=FILE, help="To this file: a page to print if .html, else Markdown.")
+@JSON
+def sheet(build: str, out: Path | None, as_json: bool) -> None:
+    """List what each probe point must read at each step of bring-up, and what a wrong one means."""
+    from diodewright.bench.sheet import sheet_of
+    from diodewright.build import load
+    from diodewright.report.screen_sheet import show_sheet
+
+    show_sheet(sheet_of(load(build)), as_json, out)

@@ -10,15 +10,8 @@ from collections.abc import Mapping
 from diodedriver import words
 from diodewright.build import Build
 from diodewright.build.rules_current import FOLLOW_A
-from diodewright.derive.board import CHECK_V, DUTY_TOP, INDICATOR_A, INDICATOR_SENSE_OHM, RAIL_V
-from diodewright.derive.calibrated import (
-    current_V_A,
-    ntc_inverse_1_K,
-    output_ratio,
-    pack_ratio,
-    sensor_off_K,
-    zero_V,
-)
+from diodewright.derive.board import CHECK_V, INDICATOR_A
+from diodewright.derive.calibrated import sensor_off_K
 from diodewright.derive.counts import COUNTS
 from diodewright.derive.electrics import (
     bisected,
@@ -36,6 +29,7 @@ from diodewright.derive.electrics import (
 )
 from diodewright.derive.levels import CAPPED_MA, level_words
 from diodewright.derive.plant import pack_full_V
+from diodewright.derive.read_words import ntc_words, reading_words
 from diodewright.derive.rounding import given, whole_cK, whole_mA
 from diodewright.derive.spread import (
     check_high_V,
@@ -67,21 +61,6 @@ class DerivedError(ValueError):
 def _shift_below(ticks: float, low: int, high: int) -> int:
     """Return the largest shift with 2**shift ticks not above `ticks`, within the table."""
     return min(max(int(math.log2(max(ticks, 1.0))), low), high)
-
-
-def _calibration(build: Build) -> dict[str, int]:
-    full_V = build.sensors.reference_V
-    return {
-        "current_full_mA": round(1000 * full_V / current_V_A(build)),
-        # a zero that is taken too low reads too much current: the safe side
-        "current_zero_code": math.floor(round(4096 * zero_V(build) / full_V, 6)),
-        "output_full_mV": round(1000 * full_V / output_ratio(build)),
-        "pack_full_mV": round(1000 * full_V / pack_ratio(build)),
-        "reference_full_mV": round(1000 * full_V),
-        "indicator_full_uA": round(1e6 * full_V / INDICATOR_SENSE_OHM),
-        "duty_full_mA": math.ceil(1000 * full_on_A(build)),
-        "duty_top": DUTY_TOP,
-    }
 
 
 def _heat(build: Build) -> dict[str, int]:
@@ -251,39 +230,6 @@ def _counts(build: Build) -> dict[str, int]:
     return {f"count_{row}": count for row, count in {**COUNTS, **own}.items()}
 
 
-def _ntc_table(build: Build) -> dict[str, int]:
-    """Return the NTC's temperature [cK] at every 128th code, read hot where it is rounded.
-
-    Divider: series resistor from the rail, NTC to ground, beside the ADC's input resistance.
-    Steinhart-Hart 1/T = A + B ln R + C (ln R)^3, or Beta where the part gives one.
-    """
-    sensors = build.sensors
-    table = {}
-    for place in range(words.NTC_POINTS):
-        pin_V = max(place, 0.25) * 128 / 4096 * sensors.reference_V
-        leak_S = 1 / (1000 * sensors.adc_input_kohm)
-        pull_A = (RAIL_V - pin_V) / sensors.ntc_series_ohm - pin_V * leak_S
-        kelvin = 200.0 if pull_A <= 0 else _ntc_K(build, pin_V / pull_A)
-        table[f"ntc_{place}_cK"] = math.ceil(100 * min(max(kelvin, 200.0), 600.0))
-    return table
-
-
-def _ntc_K(build: Build, ohm: float) -> float:
-    sensors = build.sensors
-    log = math.log(ohm)
-    if sensors.ntc_curve == "steinhart_hart":
-        inverse_1_K = (
-            sensors.ntc_sh_a_1_K + sensors.ntc_sh_b_1_K * log + sensors.ntc_sh_c_1_K * log**3
-        )
-    else:
-        steep = math.log(ohm / (1000 * sensors.ntc_25_kohm)) / sensors.ntc_beta_K
-        inverse_1_K = 1 / 298.15 + steep
-    gain, shift_1_K = ntc_inverse_1_K(build)
-    if gain != 1.0 or shift_1_K:
-        inverse_1_K = 1 / 298.15 + (inverse_1_K - 1 / 298.15) / gain + shift_1_K
-    return 1 / inverse_1_K
-
-
 def settings(build: Build) -> dict[str, int]:
     """Return every settings word of `build` by name.
 
@@ -295,13 +241,13 @@ def settings(build: Build) -> dict[str, int]:
     """
     levels = level_words(build)
     values = {
-        **_calibration(build),
+        **reading_words(build),
         **levels,
         **_heat(build),
         **_pack(build),
         **_plausibility(build, levels),
         **_counts(build),
-        **_ntc_table(build),
+        **ntc_words(build),
     }
     try:
         words.assemble(values)

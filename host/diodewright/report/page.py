@@ -13,7 +13,7 @@ from diodewright.report.sections import drawn_of, shown
 from diodewright.report.shape import Document
 from diodewright.report.shape_handed import Given
 
-__all__ = ["render", "render_card", "render_label"]
+__all__ = ["environment", "render", "render_card", "render_label"]
 
 
 def _value(value: bool | float | str | list[tuple[float, float]]) -> str:
@@ -24,7 +24,8 @@ def _value(value: bool | float | str | list[tuple[float, float]]) -> str:
     return wording.number(value, 6) if isinstance(value, float | int) else value
 
 
-def _environment() -> jinja2.Environment:
+def environment() -> jinja2.Environment:
+    """Return what renders a template of ours: escaped, and nothing undefined passes."""
     environment = jinja2.Environment(
         loader=jinja2.PackageLoader("diodewright.report"),
         autoescape=True,
@@ -101,7 +102,7 @@ def render_label(document: Document) -> str:
 
 def _made(template: str, document: Document, **more: object) -> str:
     return (
-        _environment()
+        environment()
         .get_template(template)
         .render(
             document=document,

@@ -7,7 +7,9 @@ from typing import Any
 
 from rich.console import Console
 
+from diodedriver.words import NTC_POINTS
 from diodewright.bench.calibrate import Calibrated
+from diodewright.bench.calibrate_adc import Uneven
 from diodewright.bench.calibrate_line import COVER
 from diodewright.bench.calibrate_margin import Bought
 from diodewright.bench.calibrate_trip import Tripped
@@ -18,7 +20,7 @@ from diodewright.report.terminal import block, command, print_json, screen, tabl
 
 __all__ = ["calibration_json", "show_calibration", "write_figure"]
 
-Outcome = Calibrated | Tripped
+Outcome = Calibrated | Tripped | Uneven
 _MOST_BANDS = 6
 
 
@@ -31,6 +33,8 @@ def show_calibration(done: Outcome, as_json: bool, write: bool, figure: str | No
     out = screen()
     _said(out, done)
     _bought(out, done.bands)
+    if done.words:
+        block(out, "words", _words(done.words))
     if figure:
         block(out, "figure", (figure,))
     for edit in done.edits:
@@ -54,7 +58,7 @@ def write_figure(done: Outcome, folder: Path) -> str | None:
     CannotWrite
         The folder can't be made or written.
     """
-    if isinstance(done, Tripped):
+    if not isinstance(done, Calibrated):
         return None
     text = calibration_figure(done)
     name = f"calibration_{done.row.name}.svg"
@@ -65,6 +69,8 @@ def write_figure(done: Outcome, folder: Path) -> str | None:
 def _said(out: Console, done: Outcome) -> None:
     if isinstance(done, Tripped):
         _said_of_trip(out, done)
+    elif isinstance(done, Uneven):
+        block(out, "adc", _said_of_codes(done), "bold")
     else:
         _said_of_line(out, done)
 
@@ -83,6 +89,19 @@ def _said_of_trip(out: Console, done: Tripped) -> None:
         ),
         "bold",
     )
+
+
+def _said_of_codes(done: Uneven) -> Iterator[str]:
+    yield f"{done.readings} readings between codes {done.low} and {done.high}: {done.meter}"
+    if not done.wide:
+        yield "no code is wider than twice its neighbours"
+    for each in done.wide:
+        wide = f"{each.extra_codes:.1f} +- {each.extra_95_codes:.1f} codes"
+        yield f"code {each.code} is {wide} too wide (95 %)"
+    for near in done.near:
+        yield f"{near.word} reads at code {near.code}, in reach of it: move that value off"
+    if not done.keys:
+        yield "the tolerance stays: how the codes bend as a whole a ramp does not show"
 
 
 def _said_of_line(out: Console, done: Calibrated) -> None:
@@ -161,6 +180,16 @@ def _bought(out: Console, bands: Sequence[Bought]) -> None:
         block(out, "", (f"and {len(bands) - _MOST_BANDS} more",))
 
 
+def _words(words: Sequence[tuple[str, int, int]]) -> Iterator[str]:
+    """Yield the settings words that will change; the thermistors' table as one."""
+    table_rows = [row for row in words if row[0].startswith("ntc_")]
+    for name, before, after in words:
+        if not name.startswith("ntc_"):
+            yield f"{name} {before} -> {after}"
+    if table_rows:
+        yield f"the thermistors' table: {len(table_rows)} of {NTC_POINTS} points"
+
+
 def _changed(before: float, after: float, unit: str) -> str:
     return f"{before:.3g} -> {after:.3g} {unit}"
 
@@ -191,7 +220,28 @@ def calibration_json(done: Outcome) -> dict[str, Any]:
         "files": [edit.file for edit in done.edits],
         "diff": "".join(edit.diff for edit in done.edits),
     }
-    return (_trip_json(done) if isinstance(done, Tripped) else _line_json(done)) | common
+    if isinstance(done, Tripped):
+        return _trip_json(done) | common
+    return (_codes_json(done) if isinstance(done, Uneven) else _line_json(done)) | common
+
+
+def _codes_json(done: Uneven) -> dict[str, Any]:
+    return {
+        "quantity": "adc",
+        "readings": done.readings,
+        "low_code": done.low,
+        "high_code": done.high,
+        "wide": [
+            {
+                "code": each.code,
+                "extra_codes": each.extra_codes,
+                "extra_95_codes": each.extra_95_codes,
+            }
+            for each in done.wide
+        ],
+        "near": [{"word": near.word, "code": near.code} for near in done.near],
+        "keys": dict(done.keys),
+    }
 
 
 def _trip_json(done: Tripped) -> dict[str, Any]:

@@ -1,18 +1,19 @@
 """Checks of a circuit being built: what to do, what a good one reads, what a bad one means.
 
-Every band is worked out from the build. Read by the bring-up page and the acceptance sheet.
+Every band is worked out from the build. Read by the bring-up page, the acceptance sheet and
+`diodewright sheet`.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
-from bill_item import amount
-
 from diodewright.build import Build
+from diodewright.build.units import amount
 from diodewright.derive import board, parts
+from diodewright.derive.calibrated import current_off_pct
 from diodewright.derive.edges import supply, threshold_V
-from diodewright.derive.electrics import operate, parameters
+from diodewright.derive.electrics import highest_level_A, operate, parameters
 from diodewright.derive.enables import b_delay_s, bleed_ohm, pump
 from diodewright.derive.plant import pack_full_V
 from diodewright.derive.reference import REFERENCE, TICK_S
@@ -20,9 +21,35 @@ from diodewright.derive.settings import settings
 from diodewright.edges.pump import crest_V, hold_s
 from diodewright.plant.pack import constant_power_A
 
-__all__ = ["Check", "Level", "assembly", "levels"]
+__all__ = ["POINTS", "Check", "Level", "assembly", "band_of", "guards_seen", "levels"]
 
 AT = REFERENCE
+
+#: Jumpers and probe points of the reference circuit: point, where, what for.
+POINTS = (
+    ("J1", "in the anode's lead, behind R4", "open: all but the diode runs; closed with solder"),
+    ("J2", "between stage and output", "open: guards and output from the bench"),
+    ("J3", "ahead of U9", "logic alone from the bench"),
+    ("TP1", "ground, at the one ground point", "every probe's clip; no second ground"),
+    ("TP2", "output, ahead of R4", "over-voltage trip, bleeder"),
+    ("TP3", "U2's output", "current, 1 MHz and more"),
+    ("TP4", "A's gate, at the MOSFET", "never between: low, or above 2.5 V"),
+    ("TP5", "C6", "the pump"),
+    ("TP6", "the latch", "low: not tripped"),
+)
+#: The guards, each to be seen acting once: what to do, what it must show. Names in braces are
+#: filled in from the build.
+_SEEN = (
+    ("Trigger released, from the highest level: dark", "within {dark_ms} ms; below {dark_mA} mA"),
+    ("Controller held in reset, lit", "dark within {hold_ms} ms"),
+    ("Output shorted by a clip, then opened, on the dummy", "latched dark; stays dark"),
+    ("A lead of the dummy opened while lit", "latched dark; output falls below 0.1 V in 100 ms"),
+    ("Mount thermistor pulled off its plug, lit", "dark within {dark_ms} ms, latched"),
+    ("Mount warmed by hot air, lit at a low level", "dims, dark at {trip_degC} degC at the latest"),
+    ("Power up with the trigger held", "stays dark until released and pressed"),
+    ("USB plugged in, no pack", "no light, no current in the diode"),
+    ("Auto-off", "dark after {auto_s} s"),
+)
 
 
 @dataclass(frozen=True)
@@ -35,7 +62,8 @@ class Check:
     means: str
 
 
-def _band(middle: float, share: float, unit: str) -> str:
+def band_of(middle: float, share: float, unit: str) -> str:
+    """Return a value give or take a share of it, in words."""
     return f"{amount(middle * (1 - share), unit)} to {amount(middle * (1 + share), unit)}"
 
 
@@ -63,8 +91,8 @@ def _passive(build: Build) -> Iterator[Check]:
     yield Check(
         "Board bare of U6 and U13: resistors to ground",
         "A's gate (R5), each output (R23), B's enable (R22)",
-        f"{_band(1000 * build.cutoffs.a_pulldown_kohm, 0.06, 'ohm')}; "
-        f"{_band(4700, 0.06, 'ohm')}; {_band(10e3, 0.06, 'ohm')}",
+        f"{band_of(1000 * build.cutoffs.a_pulldown_kohm, 0.06, 'ohm')}; "
+        f"{band_of(4700, 0.06, 'ohm')}; {band_of(10e3, 0.06, 'ohm')}",
         "higher: a cracked joint, the gate would float; lower: a bridge",
     )
     yield Check(
@@ -80,7 +108,7 @@ def _logic(build: Build) -> Iterator[Check]:
     yield Check(
         f"The right way round, {full_V:g} V, limit 100 mA",
         "logic supply; supply current with U13 running, indicator on",
-        f"{_band(board.RAIL_V, 0.03, 'V')}; below {amount(2 * of.load_W / full_V, 'A')}",
+        f"{band_of(board.RAIL_V, 0.03, 'V')}; below {amount(2 * of.load_W / full_V, 'A')}",
         "too much current: a short, a reversed C8, or the stage is enabled",
     )
     yield Check(
@@ -101,7 +129,7 @@ def _logic(build: Build) -> Iterator[Check]:
     yield Check(
         "500 Hz, 3.3 V into the pulse pin; then 250 Hz; then stop",
         "crest on C6; A's gate at 250 Hz; how long it holds",
-        f"{_band(crest_V(filled, TICK_S), 0.1, 'V')}; off; {0.85 * min(holds):.1f} to "
+        f"{band_of(crest_V(filled, TICK_S), 0.1, 'V')}; off; {0.85 * min(holds):.1f} to "
         f"{build.cutoffs.pulse_hold_ms:g} ms",
         "on at 250 Hz: C5, C6 or R10 swapped; never on: D4 turned round",
     )
@@ -131,7 +159,7 @@ def _guards(build: Build) -> Iterator[Check]:
     yield Check(
         "Output from the bench through 1 kohm, raised slowly",
         "where the latch sets",
-        _band(comparator.over_voltage_V, 0.03, "V"),
+        band_of(comparator.over_voltage_V, 0.03, "V"),
         "never: an open load fills C2 to the pack, a loose lead then kills the diode",
     )
 
@@ -144,14 +172,14 @@ def _analogue(build: Build) -> Iterator[Check]:
         yield Check(
             "Set pin at 3.3 V, at half duty, wire cut",
             "the stage's set input",
-            f"{_band(share * board.RAIL_V, 0.02, 'V')}; half of it; below 20 mV",
+            f"{band_of(share * board.RAIL_V, 0.02, 'V')}; half of it; below 20 mV",
             "full voltage: R9 is missing, a stuck pin passes the absolute maximum",
         )
     yield Check(
         "3 V at the output, 3 V at the pack",
         "output pin; pack channel",
-        f"{_band(3 * sensors.output_divider, 0.02, 'V')}; "
-        f"{_band(3 * sensors.pack_divider, 0.02, 'V')}",
+        f"{band_of(3 * sensors.output_divider, 0.02, 'V')}; "
+        f"{band_of(3 * sensors.pack_divider, 0.02, 'V')}",
         "a divider's ends swapped, or a follower without its supply",
     )
     warm_V, cold_V = _thermistor_V(build, 28), _thermistor_V(build, 18)
@@ -171,13 +199,16 @@ class Level:
     diode: str
     output: str
     source: str
+    at_A: float
+    diode_A: tuple[float, float]
+    output_V: tuple[float, float]
 
 
 def levels(build: Build) -> Iterator[Level]:
     """Yield what each named level reads, a healthy diode of any voltage within its spread."""
     p, part = parameters(build), build.diode
     path_ohm = p.series_ohm + p.a_ohm
-    off = build.sensors.monitor_tolerance_pct / 100 + 0.01
+    off = current_off_pct(build) / 100 + 0.01
     if build.stage.kind == "gated":
         off += build.stage.module_tolerance_pct / 100
     for name, at_A in build.levels.by_current or (("module_A", build.stage.module_A),):
@@ -189,6 +220,24 @@ def levels(build: Build) -> Iterator[Level]:
             f"{at_A * (1 - off):.3g} to {at_A * (1 + off):.3g} A",
             f"{low_V:.2f} to {high_V:.2f} V",
             _supply_band(build, at_A, low_V, high_V),
+            at_A,
+            (at_A * (1 - off), at_A * (1 + off)),
+            (low_V, high_V),
+        )
+
+
+def guards_seen(build: Build) -> Iterator[tuple[str, str]]:
+    """Yield the guards to see acting once the light works: what to do, what it must show."""
+    for do, band in _SEEN:
+        yield (
+            do,
+            band.format(
+                dark_ms=f"{build.criteria.dark_within_ms:g}",
+                dark_mA=f"{10 * highest_level_A(build):.0f}",
+                hold_ms=f"{build.cutoffs.pulse_hold_ms:g}",
+                trip_degC=f"{build.limits.mount_trip_degC:g}",
+                auto_s=f"{build.controls.auto_off_s:g}",
+            ),
         )
 
 
