@@ -7,14 +7,9 @@ from pathlib import Path
 import pytest
 from scpi_meter import ScpiMeter
 
-from diodewright.bench import BenchError, meters
+from diodewright.bench import BenchError
 from diodewright.bench.meters import number_in, open_meter
 from diodewright.build.extras import Missing
-
-
-@pytest.fixture(autouse=True)
-def _impatient(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(meters, "_ANSWER_MS", 700)
 
 
 @pytest.mark.parametrize(
@@ -146,7 +141,6 @@ def test_a_thermometer_set_to_kelvin_is_converted_and_one_in_fahrenheit_refused(
         ({"MEAS:CURR:DC?": "+4.20000E+00 V"}, "is in V, asked for A"),
         ({"MEAS:CURR:DC?": "HELLO"}, "'HELLO' is no number"),
         ({"MEAS:CURR:DC?": "\xff\xfe"}, "answers no text"),
-        ({}, "no answer to MEAS:CURR:DC"),
     ],
 )
 def test_a_meter_that_talks_nonsense_is_one_line(answers: dict[str, str], said: str) -> None:
@@ -157,6 +151,16 @@ def test_a_meter_that_talks_nonsense_is_one_line(answers: dict[str, str], said: 
     ):
         meter()
     assert "\n" not in str(refused.value) and bench.resource in str(refused.value)
+
+
+def test_a_meter_that_does_not_know_the_quantity_is_told_so() -> None:
+    with (
+        ScpiMeter({}) as bench,
+        open_meter(f"visa:{bench.resource}", "current", "A") as meter,
+    ):
+        meter._session.timeout = 300  # type: ignore[attr-defined]
+        with pytest.raises(BenchError, match=r"no answer to MEAS:CURR:DC\?: does it measure that"):
+            meter()
 
 
 def test_a_board_is_no_meter() -> None:

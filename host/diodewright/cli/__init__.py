@@ -10,12 +10,12 @@ import click
 
 from diodewright.cli.calibrating import calibrate, sheet
 from diodewright.cli.describing import new, parts, size
-from diodewright.cli.ending import ended
 from diodewright.cli.flashing import flash
 from diodewright.cli.rehearsing import case, demo, faults, hazard, prove, rehearse
 from diodewright.cli.telling import diff, report
 from diodewright.cli.twinning import twin
 from diodewright.cli.watching import watch
+from diodewright.cli.ending import ended
 
 __all__ = ["main", "verbs"]
 
