@@ -104,10 +104,13 @@ def pretender() -> Iterator[Callable[[dict[bytes, bytes]], str]]:
         ends.extend((near, far))
 
         def talk() -> None:
+            held = b""
             while not over.is_set():
                 if not select.select([near], [], [], 0.05)[0]:
                     continue
-                for line in os.read(near, 256).split(b"\n"):
+                held += os.read(near, 256)
+                *lines, held = held.split(b"\n")
+                for line in lines:
                     for asked, answer in answers.items():
                         if asked in line:
                             os.write(near, answer)

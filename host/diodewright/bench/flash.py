@@ -20,7 +20,7 @@ from diodedriver import words
 from diodewright.bench.image import BOOT, FOLDER, MAIN, SCRIPTS, image
 from diodewright.bench.line import Line
 from diodewright.bench.passport import as_built, halves, passport, read_as_built
-from diodewright.bench.problems import BenchError
+from diodewright.bench.problems import BenchError, NoTools
 from diodewright.bench.reach import at_prompt, prompt_again, running, serial_of
 from diodewright.bench.transport import Facts, Prompt
 from diodewright.build import Build
@@ -151,7 +151,7 @@ def _as_before(prompt: Prompt) -> Iterator[None]:
     """Let the board's own program run again where it is not flashed after all."""
     try:
         yield
-    except BenchError:
+    except (BenchError, NoTools, KeyboardInterrupt):
         with contextlib.suppress(BenchError):
             prompt.reset()
         raise

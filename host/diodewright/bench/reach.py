@@ -5,6 +5,7 @@ watchdog and steps no law, and lets Ctrl-C through. A blank board is at its prom
 else runs there is not interrupted.
 """
 
+import contextlib
 import time
 from collections.abc import Callable
 
@@ -61,14 +62,16 @@ def at_prompt(port: str, say: Callable[[str], None]) -> Prompt:
         Something else runs there, the board is lit or in its self-test, or it does not come back.
     """
     say(f"{port}: who is there")
-    maintained = False
+    line = None
     if b">>>" not in _greeting(port):
-        try:
-            with Line(port, _REPLY_S, any_version=True) as line:
-                port, maintained = _into_maintenance(line, say), True
-        except (AtPrompt, Silent):
-            pass  # raw mode says nothing either: an interrupted flash leaves that behind
-    return Prompt(port, maintained)
+        # raw mode says nothing either: an interrupted flash leaves that behind
+        with contextlib.suppress(AtPrompt, Silent):
+            line = Line(port, _REPLY_S, any_version=True)
+    if line is None:
+        return Prompt(port)
+    with line:
+        port = _into_maintenance(line, say)
+    return Prompt(port, maintained=True)
 
 
 def prompt_again(prompt: Prompt, number: str) -> None:
@@ -114,7 +117,8 @@ def _ask_for_maintenance(line: Line) -> None:
             line.tell("SYST:MAIN")
         except Refused as refused:
             line.reply_s = patient_s
-            testing = line.ask("STAT:MODE?") == '"testing"'
+            known = "-113" not in str(refused)
+            testing = known and line.ask("STAT:MODE?") == '"testing"'
             if not testing or time.monotonic() > until_s:
                 raise BenchError(f"{line.name}: {_why_not(line, str(refused))}") from None
         except BenchError:

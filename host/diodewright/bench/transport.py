@@ -58,6 +58,8 @@ for _n in os.listdir():
             _d[_p] = (_hash(_p), os.stat(_p)[6])
 print(repr(_d))
 """
+#: The pause lets the port's last answer out before USB goes down.
+_RESET = "import machine, time\ntime.sleep_ms(100)\nmachine.reset()"
 _READ = """
 try:
     with open(NAME, "rb") as _f:
@@ -214,5 +216,5 @@ class Prompt:
     def reset(self) -> None:
         """Reset the chip, which ends this."""
         with self._spoken("does not restart"):
-            self._board.exec_raw_no_follow("import machine\nmachine.reset()")
+            self._board.exec_raw_no_follow(_RESET)
         self.close()

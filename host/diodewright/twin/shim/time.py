@@ -16,3 +16,8 @@ def ticks_ms():
 
 def ticks_diff(later, earlier):
     return ((later - earlier + _HALF) & _WRAP) - _HALF
+
+
+def sleep_ms(ms):
+    for _ in range(ms):
+        machine.idle()
