@@ -8,6 +8,7 @@ import sys
 
 import click
 
+from diodewright.cli.characterising import characterise
 from diodewright.cli.describing import new, parts, size
 from diodewright.cli.ending import ended
 from diodewright.cli.rehearsing import case, demo, faults, hazard, prove, rehearse
@@ -17,7 +18,21 @@ from diodewright.cli.twinning import twin
 __all__ = ["main", "verbs"]
 
 #: The order of the work.
-VERBS = (new, parts, size, rehearse, case, prove, hazard, faults, report, twin, diff, demo)
+VERBS = (
+    new,
+    parts,
+    size,
+    rehearse,
+    case,
+    prove,
+    hazard,
+    faults,
+    report,
+    twin,
+    characterise,
+    diff,
+    demo,
+)
 
 
 class _InOrder(click.Group):

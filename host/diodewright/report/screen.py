@@ -1,6 +1,7 @@
 """What every verb prints: one function a verb, for the command line to call."""
 
 from diodewright.report.screen_case import show_case
+from diodewright.report.screen_characterise import Asked, show_characterise, show_incoming
 from diodewright.report.screen_diff import show_diff
 from diodewright.report.screen_hazard import show_hazard
 from diodewright.report.screen_lists import show_faults
@@ -13,12 +14,15 @@ from diodewright.report.screen_twin import replay_twin, show_twin
 from diodewright.report.terminal import progress
 
 __all__ = [
+    "Asked",
     "progress",
     "replay_twin",
     "show_case",
+    "show_characterise",
     "show_diff",
     "show_faults",
     "show_hazard",
+    "show_incoming",
     "show_packs",
     "show_parts",
     "show_proof",
