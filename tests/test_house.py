@@ -37,7 +37,8 @@ UNITLESS = {
          ideality_min kink log_near margin margin_nominal margin_of margin_worst mirrored off
          ohm_tolerance one_error optical_density output_divider pack_divider placed quantile_share
          ratio reflectance rise_share sees_from set_gain share share_through soc speed
-         start_charge stop_slope store swing_share systematic tail_charge thermal_share trim_gain weighting z""",
+         start_charge stop_slope store swing_share systematic tail_charge
+         thermal_share trim_gain weighting z""",
     "the name is the unit, or the symbol of a published formula": """
         c3 c4 c6 c7 lumens lumens_bands lumens_spectrum seconds volts""",
     "a switch or code, kept in a record of floats": "cause fault",

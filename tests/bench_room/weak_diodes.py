@@ -108,7 +108,7 @@ def begins_A(build: Build, factors: dict[str, float], most_A: float) -> float:
     return math.inf
 
 
-def draw(build: Build, seed: int, sudden: bool = False) -> Weak:
+def draw(build: Build, seed: int, sudden: bool = False, least_gap: float = GAP) -> Weak:
     """Return the diode of a seed.
 
     All: threshold x 0.6 to 1.6, slope x 0.6 to 1.15, series resistance x 0.7 to 1.5, T0 x 0.4 to
@@ -116,8 +116,8 @@ def draw(build: Build, seed: int, sudden: bool = False) -> Weak:
     resistance x 1.5 to 4); two in four have a knee, somewhere from 1.4 of its threshold to beyond
     the bound, above which 35 to 130 % of the slope is lost; one in eight a step of 4 to 30 % of
     its light; one in eight no sign at all. Damage lies where roll-over begins, over 1 less a gap:
-    5 % for one in two, else 5 to 40 %, even; without a sign it lies above 1.1 of the bound. The
-    sudden ones have no sign, and damage from 1.4 of the threshold to the bound.
+    `least_gap` (5 %) for one in two, else up to 40 %, even; without a sign it lies above 1.1 of the
+    bound. The sudden ones have no sign, and damage from 1.4 of the threshold to the bound.
     """
     rng = random.Random(f"weak {seed} {sudden}")
     factors = {
@@ -130,7 +130,7 @@ def draw(build: Build, seed: int, sudden: bool = False) -> Weak:
     }
     bound_A = build.diode.rated_A
     first_A = 1.4 * 0.25 * factors["threshold_A"] + 0.05
-    gap = GAP if rng.random() < 0.5 else rng.uniform(GAP, 0.40)
+    gap = least_gap if rng.random() < 0.5 else rng.uniform(least_gap, 0.40)
     if sudden:
         return Weak("sudden", factors, math.inf, 0.0, rng.uniform(first_A, bound_A), math.inf)
     dice = rng.random()
@@ -225,12 +225,24 @@ def shipped_plan(build: Build) -> Plan:
     return planned(build)
 
 
-def population(build: Build, plan: Plan, seeds: range, sudden: bool = False) -> Counter[str]:
-    """Sweep one diode a seed; return how many ended how, were damaged, or passed the bound."""
+def population(
+    build: Build,
+    plan: Plan,
+    seeds: range,
+    sudden: bool = False,
+    least_gap: float = GAP,
+    **ills: float,
+) -> Counter[str]:
+    """Sweep one diode a seed; return how many ended how, were damaged, or passed the bound.
+
+    `ills` are attributes of each `Bench`: noise, unit, lag_s.
+    """
     found: Counter[str] = Counter()
     for seed in seeds:
-        weak = draw(build, seed, sudden)
+        weak = draw(build, seed, sudden, least_gap)
         bench = Bench(build, weak, seed)
+        for name, value in ills.items():
+            setattr(bench, name, value)
         _, stop = swept(bench, plan)
         found[stop.kind] += 1
         found["damaged"] += bench.damaged

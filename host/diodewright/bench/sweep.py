@@ -22,6 +22,7 @@ from collections.abc import Sequence
 from diodewright.bench.sweep_rules import NOISE_MOST, RULES
 from diodewright.bench.sweep_trail import (
     DRIFT,
+    JUDGED,
     NEWEST,
     SIGNS,
     STOPS,
@@ -43,10 +44,13 @@ __all__ = [
     "Trail",
     "next_step",
     "replayed",
+    "step_by_A",
 ]
 
 #: Readings are repeated until a step's light is known to this share of `NOISE_MOST`.
 NOISE_AIM = 0.5
+#: The first steps with light are no wider than this share of the current.
+EARLY = 0.01
 
 
 def replayed(points: Sequence[Point], plan: Plan) -> tuple[Trail, Stop | None]:
@@ -73,14 +77,23 @@ def next_step(trail: Trail, plan: Plan) -> Step | Stop:
         if found is not None:
             return Stop(found[0], last.asked_A, found[1])
     if last.asked_A >= plan.bound_A - 5e-4:
-        return Stop("bound", last.asked_A, f"no sign up to the bound of {plan.bound_A:.3f} A")
-    by_A = _by_A(last.asked_A, trail, plan)
+        return Stop("bound", last.asked_A, _at_bound(trail, plan))
+    by_A = step_by_A(last.asked_A, len(trail.lit), plan)
     asked_A = min(math.floor(1000 * (last.asked_A + by_A) + 1e-6) / 1000, plan.bound_A)
     return Step(asked_A, _aim_W(trail, plan, by_A))
 
 
-def _by_A(at_A: float, trail: Trail, plan: Plan) -> float:
-    return max(plan.least_A, at_A * (plan.fine if trail.lit else plan.coarse))
+def _at_bound(trail: Trail, plan: Plan) -> str:
+    seen = "" if trail.lit else ", and no light"
+    return f"no sign up to the bound of {plan.bound_A:.3f} A{seen}"
+
+
+def step_by_A(at_A: float, lit: int, plan: Plan) -> float:
+    """Return how far the next step goes from `at_A` [A] with `lit` points of light behind it."""
+    share = plan.coarse if not lit else plan.fine
+    if 0 < lit < JUDGED:  # wide steps are safe once there is a slope to compare with
+        share = min(share, EARLY)
+    return max(plan.least_A, at_A * share)
 
 
 def _aim_W(trail: Trail, plan: Plan, by_A: float) -> float:

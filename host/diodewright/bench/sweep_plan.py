@@ -9,7 +9,7 @@ current never passes it. The stage's ripple comes on top, as in every use of the
 import math
 
 from diodewright.bench.problems import BenchError
-from diodewright.bench.sweep import Plan
+from diodewright.bench.sweep import Plan, step_by_A
 from diodewright.build import Build
 from diodewright.build.points import slope_limit_W_A
 from diodewright.derive import settings
@@ -21,7 +21,7 @@ __all__ = ["class_bound_A", "planned", "predicted_steps", "sweepable"]
 #: An expected light below this share of that at the bound counts as none.
 _LIT = 0.01
 #: A laser's threshold may lie so far above its class's; there must be light then.
-_LATE = 2.5
+_LATE = 1.8
 _LED_LATE = 0.3
 #: A diode whose slope is less than this share of its class's is not of it.
 _WEAK = 0.45
@@ -98,15 +98,15 @@ def planned(
 
 def _dark_most_A(p: Record, start_A: float, bound_A: float) -> float:
     late_A = _LATE * p.threshold_A if p.threshold_A > 0 else _LED_LATE * bound_A
-    return float(min(max(late_A, 1.2 * start_A), 0.9 * bound_A))
+    return float(max(late_A, 1.2 * start_A))
 
 
 def predicted_steps(build: Build, plan: Plan) -> list[float]:
     """Return the currents that a diode just like its class would be taken to [A]."""
-    p, steps_A, lit = parameters(build), [plan.start_A], False
+    p, steps_A, lit = parameters(build), [plan.start_A], 0
     while steps_A[-1] < plan.bound_A - 5e-4:
         at_A = steps_A[-1]
-        lit = lit or operate(p, at_A, _REFERENCE_degC).light_W >= plan.lit_W
-        by_A = max(plan.least_A, at_A * (plan.fine if lit else plan.coarse))
+        lit += operate(p, at_A, _REFERENCE_degC).light_W >= plan.lit_W
+        by_A = step_by_A(at_A, lit, plan)
         steps_A.append(min(math.floor(1000 * (at_A + by_A) + 1e-6) / 1000, plan.bound_A))
     return steps_A

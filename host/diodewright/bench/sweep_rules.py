@@ -8,6 +8,7 @@ from collections.abc import Callable
 
 from diodewright.bench.sweep_trail import (
     BEST,
+    JUDGED,
     NEWEST,
     Plan,
     Trail,
@@ -126,7 +127,7 @@ def _off_the_line(trail: Trail, plan: Plan) -> _Found:
 
 def _bent(trail: Trail, plan: Plan) -> _Found:
     """Compare the newest slope with the one before it."""
-    if len(trail.lit) < BEST + NEWEST or trail.best_W_A <= 0.0:
+    if len(trail.lit) < JUDGED or trail.best_W_A <= 0.0:
         return None
     # both share the point at which a knee would be
     newest, before = trail.lit[-NEWEST:], trail.lit[-NEWEST - BEFORE + 1 : -NEWEST + 1]
@@ -139,7 +140,7 @@ def _bent(trail: Trail, plan: Plan) -> _Found:
 
 
 def _rolled(trail: Trail, plan: Plan) -> _Found:
-    if trail.best_W_A <= 0.0 or len(trail.lit) < BEST + NEWEST:
+    if trail.best_W_A <= 0.0 or len(trail.lit) < JUDGED:
         return None
     share = end_slope_W_A(trail.lit[-CURVE:]) / trail.best_W_A
     if share >= plan.stop_slope:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 __all__ = [
     "BEST",
     "DRIFT",
+    "JUDGED",
     "NEWEST",
     "SIGNS",
     "STOPS",
@@ -30,6 +31,8 @@ __all__ = [
 BEST = 8
 #: Points of the newest slope.
 NEWEST = 4
+#: A roll-over or a bend is judged from so many points with light on.
+JUDGED = BEST + NEWEST
 #: Drift of meter and mount from one step to the next, as a share of the light.
 DRIFT = 3e-4
 
