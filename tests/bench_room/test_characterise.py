@@ -1,6 +1,7 @@
 """The verb at a board: a hidden weak diode on the twin, its light read by a SCPI meter."""
 
 import os
+import sys
 import tty
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -8,12 +9,14 @@ from pathlib import Path
 import pytest
 from scpi_meter import ScpiMeter
 
+from diodewright import cli
 from diodewright.bench import BenchError, Line
 from diodewright.bench.meters import open_meter
 from diodewright.bench.sweep import Plan, Stop, Trail
 from diodewright.bench.sweep_plan import planned
 from diodewright.bench.sweep_run import frame_of, sweep_board
 from diodewright.build import load
+from diodewright.cli import ending as ends
 from diodewright.report.screen import Asked, show_characterise
 from diodewright.twin import Event, Port, Session
 from serving import serve
@@ -282,3 +285,21 @@ def test_what_can_not_be_used_is_one_line(asked: Asked, said: str) -> None:
     with pytest.raises(BenchError, match=said) as refused:
         show_characterise(LAMP, asked)
     assert "\n" not in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "said"),
+    [
+        (("--from", "no.csv"), 2, "no.csv: no such file"),
+        (("--from", "x.csv", "--port", "y"), 2, "--from judges a table"),
+        (("--incoming",), 2, "--incoming asks a board: give its --port"),
+        (("--bound", "1.55"), 2, "bound 1.55 A: allowed above 0.1 A"),
+    ],
+)
+def test_the_command_line_ends_with_two_and_says_why(
+    words: tuple[str, ...], code: int, said: str, monkeypatch: pytest.MonkeyPatch, capfd
+) -> None:
+    monkeypatch.setattr(sys, "argv", ["diodewright", "characterise", "smoke_tunnel", *words])
+    assert ends._outcome(cli.verbs) == code
+    told = capfd.readouterr().err
+    assert said in told and "Traceback" not in told

@@ -60,7 +60,7 @@ def booted_with(target: str, value: float) -> Session:
 def test_the_trickle_tells_dead_from_leaky_from_fine(
     target: str, value: float, verdict: str, said: str, capfd: pytest.CaptureFixture[str]
 ) -> None:
-    """On the twin, through the whole verb; a leak stands as a low knee, as its current leaves it."""
+    """On the twin, through the whole verb; a leak is a low knee, which is what it leaves."""
     with booted_with(target, value) as session:
 
         def client(port: str) -> int:
@@ -79,7 +79,7 @@ def test_the_board_keeps_the_knee_that_its_self_test_saw(board: Session) -> None
             return read_knee(line)
 
     knee = serve(board, client)
-    # V = a + b ln(I) + I Rs at the trickle's 1.6 mA, worked out by hand: 3.89 - 0.165 - 0.015 (30 C)
+    # V = a + b ln(I) + I Rs at the trickle's 1.6 mA and 30 degC, by hand: 3.89 - 0.165 - 0.015
     assert knee.failed == 0
     assert knee.output_V == pytest.approx(3.71, abs=0.03)
 
@@ -145,7 +145,9 @@ def test_with_a_meter_the_verb_goes_on_to_a_little_light(
     session.step(b"", [Event(0, "plant.trigger", 1.0)])
 
     def client(port: str) -> int:
-        asked = Asked("smoke_tunnel", port=port, meter="visa:x", settle_s=0.1, rest_s=0.05)
+        asked = Asked(
+            "smoke_tunnel", port=port, meter="visa:x", step_pct=5, settle_s=0.1, rest_s=0.05
+        )
         return show_incoming(LAMP, asked)
 
     assert serve(session, client) == 0
