@@ -73,10 +73,10 @@ def test_a_meter_that_shows_next_to_nothing_ends_it_where_the_class_has_light() 
 
 
 def test_what_a_plan_says_it_sees_is_so_and_no_more() -> None:
-    wide = planned(LAMP, fine=0.04)
-    seen = population(LAMP, wide, range(1, 201), least_gap=wide.sees_from)
-    tight = population(LAMP, wide, range(1, 201))
-    assert 0.15 < wide.sees_from < 0.2
+    wide = planned(LAMP, fine=0.08)
+    seen = population(LAMP, wide, range(1, 151), least_gap=wide.sees_from)
+    tight = population(LAMP, wide, range(1, 151))
+    assert 0.30 < wide.sees_from < 0.33
     assert seen["damaged"] == 0
     assert tight["damaged"] > 3
 

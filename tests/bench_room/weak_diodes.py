@@ -7,17 +7,21 @@ top of it a knee or a step in the light, set by the plant's `light_factor`. Set 
 meter err as the board's and a thermal meter's do. All values in `draw` are ours: no maker's.
 """
 
+import copy
 import math
 import random
 import sys
 from collections import Counter
 from dataclasses import dataclass
+from functools import cache
 
 from diodewright.bench.sweep import Plan, Point, Step, Stop, Trail, next_step
+from diodewright.bench.sweep_plan import class_bound_A, planned
 from diodewright.build import Build, load
 from diodewright.derive.electrics import parameters
 from diodewright.plant import diode as part
 from diodewright.plant import record
+from diodewright.plant.kernel import Record
 from diodewright.plant.params import STATE
 
 #: Roll-over begins, by our definition, where the true slope is two thirds of its highest.
@@ -49,16 +53,22 @@ class Weak:
     begins_A: float
 
 
+@cache
+def fresh(name: str) -> tuple[Record, Record]:
+    """Return parameters and state of a shipped build, to be copied: making them takes long."""
+    return parameters(load(name)), record.make(STATE, {}, compiled=False).record
+
+
 class Chip:
     """A diode on its mount: the plant's equations, settled at each step."""
 
     def __init__(self, build: Build, factors: dict[str, float]) -> None:
-        self.p = parameters(build)
+        p, x = fresh(build.name)
+        self.p, self.x = copy.copy(p), copy.copy(x)
         for name, factor in factors.items():
             setattr(self.p, name, getattr(self.p, name) * factor)
         self.p.threshold_1_K = 1.0 / self.p.threshold_T0_K
         self.p.slope_1_K = 1.0 / self.p.slope_T1_K
-        self.x = record.make(STATE, {}, compiled=False).record
         self.mount_degC = AIR_degC
         self.rise_K = 0.0
         self.sign_A, self.loss, self.step = math.inf, 0.0, False
@@ -218,13 +228,6 @@ def swept(bench: Bench, plan: Plan) -> tuple[Trail, Stop]:
         trail = trail.after(bench.measure(found, plan), plan)
 
 
-def shipped_plan(build: Build) -> Plan:
-    """Return what would be done with the diode of `build`."""
-    from diodewright.bench.sweep_plan import planned
-
-    return planned(build)
-
-
 def population(
     build: Build,
     plan: Plan,
@@ -238,6 +241,7 @@ def population(
     `ills` are attributes of each `Bench`: noise, unit, lag_s.
     """
     found: Counter[str] = Counter()
+    most_A = class_bound_A(build)
     for seed in seeds:
         weak = draw(build, seed, sudden, least_gap)
         bench = Bench(build, weak, seed)
@@ -246,7 +250,7 @@ def population(
         _, stop = swept(bench, plan)
         found[stop.kind] += 1
         found["damaged"] += bench.damaged
-        found["beyond the class"] += bench.highest_A > build.diode.rated_A
+        found["beyond the class"] += bench.highest_A > most_A
         found[f"of kind {weak.kind}"] += 1
         found[f"damaged {weak.kind}"] += bench.damaged
     return found
@@ -256,4 +260,4 @@ if __name__ == "__main__":
     first, number = int(sys.argv[1]), int(sys.argv[2])
     lamp = load("smoke_tunnel")
     for name, flag in (("roll-over before damage", False), ("sudden", True)):
-        print(name, dict(population(lamp, shipped_plan(lamp), range(first, first + number), flag)))
+        print(name, dict(population(lamp, planned(lamp), range(first, first + number), flag)))

@@ -2,8 +2,8 @@
 
 The bound is the least of: the highest level that the board's settings hold, the diode's rated
 current (its absolute maximum where the build exceeds the rating), and what the builder asks for.
-What is asked for stays below it by the errors of set path and monitor, so that the true mean
-current never passes it. The stage's ripple comes on top, as in every use of the build.
+What is asked for stays below it by the errors of set path and monitor and one count of the set, so
+that the true mean current never passes it. The stage's ripple comes on top, as in every use.
 """
 
 import math
@@ -76,8 +76,8 @@ def planned(
         raise BenchError(f"step {100 * fine:g} %: allowed 0.5 to {100 * _HIGHEST_STEP:g} %")
     p = parameters(build)
     off = max(build.stage.set_accuracy_pct, build.sensors.monitor_tolerance_pct) / 100
-    asked_A = math.floor(1000 * wanted_A / (1 + off) + 1e-6) / 1000
     count_A = words["duty_full_mA"] / words["duty_top"] / 1000
+    asked_A = math.floor(1000 * (wanted_A - count_A) / (1 + off) + 1e-6) / 1000
     values: dict[str, float] = {
         "resolution_A": count_A / math.sqrt(12),
         "least_A": math.ceil(3000 * count_A) / 1000,
