@@ -7,10 +7,11 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from patient import Patient
 from scpi_meter import ScpiMeter
 
 from diodewright import cli
-from diodewright.bench import BenchError, Line
+from diodewright.bench import BenchError, Line, sweep_run
 from diodewright.bench.meters import open_meter
 from diodewright.bench.sweep import Plan, Stop, Trail
 from diodewright.bench.sweep_plan import planned
@@ -27,7 +28,13 @@ QUICK = planned(LAMP, fine=0.025, settle_s=0.12, rest_s=0.05, readings=4, readin
 PRESS = [Event(0, "plant.trigger", 1.0)]
 
 
-class Hidden:
+@pytest.fixture(autouse=True)
+def patience(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let the simulated board be slow on a busy machine."""
+    monkeypatch.setattr(sweep_run, "SILENT_S", 60.0)
+
+
+class Hidden(Patient):
     """The board with a diode that its build does not know: weaker by `factors`, with a knee.
 
     What the true mean current reaches is kept; at `damage_A` the diode goes dark, for good.
@@ -36,7 +43,7 @@ class Hidden:
     def __init__(
         self, session: Session, factors: dict[str, float], knee_A: float, loss: float
     ) -> None:
-        self.session, self.twin = session, session.twin
+        super().__init__(session)
         self.knee_A, self.loss = knee_A, loss
         self.damage_A = knee_A / 0.8  # QUICK sees what begins 14 % below damage, and more
         self.highest_A = 0.0
@@ -52,7 +59,8 @@ class Hidden:
         at_A = self.twin.true("diode_A")
         self.highest_A = max(self.highest_A, at_A)
         self.damaged = self.damaged or at_A >= self.damage_A
-        return self.session.step(data, [Event(0, "plant.light_factor", self._left(at_A))])
+        self.twin.strike(Event(0, "plant.light_factor", self._left(at_A)))
+        return super().step(data)
 
     def _left(self, at_A: float) -> float:
         if self.damaged:

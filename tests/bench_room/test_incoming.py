@@ -6,9 +6,10 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
+from patient import Patient
 from weak_diodes import Bench, Weak, swept
 
-from diodewright.bench import Line
+from diodewright.bench import Line, sweep_run
 from diodewright.bench.incoming import (
     Knee,
     by_light,
@@ -27,6 +28,12 @@ from serving import serve
 
 LAMP = load("smoke_tunnel")
 PLAN = replace(planned(LAMP, light_bound_A(LAMP, 1.5)), fine=0.02)
+
+
+@pytest.fixture(autouse=True)
+def patience(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let the simulated board be slow on a busy machine."""
+    monkeypatch.setattr(sweep_run, "SILENT_S", 60.0)
 
 
 @pytest.fixture
@@ -150,7 +157,7 @@ def test_with_a_meter_the_verb_goes_on_to_a_little_light(
         )
         return show_incoming(LAMP, asked)
 
-    assert serve(session, client) == 0
+    assert serve(Patient(session), client) == 0  # type: ignore[arg-type]
     said = " ".join(capfd.readouterr().out.split())
     assert said.index("eyewear") < said.index("the diode is fine")
     assert "below what one reading of the shunt resolves (2.0 mA)" in said

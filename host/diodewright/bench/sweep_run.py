@@ -37,7 +37,8 @@ _ROUNDS = 4
 #: How long a trigger may take, and mount and heat budget between two steps [s].
 PRESS_S = 120.0
 PATIENCE_S = 300.0
-_SILENT_S = 5.0
+#: Telemetry that fails for so long has ended [s].
+SILENT_S = 5.0
 _KELVIN_cK = 27315
 
 
@@ -172,8 +173,8 @@ class _Board:
                 until = self.frames[0].tick + 1000 * for_s if until is None else until
                 if self.frames[-1].tick >= until:
                     return
-            elif time.monotonic() - heard_s > _SILENT_S:
-                raise BenchError(f"{self.line.name}: no telemetry for {_SILENT_S:g} s")
+            elif time.monotonic() - heard_s > SILENT_S:
+                raise BenchError(f"{self.line.name}: no telemetry for {SILENT_S:g} s")
 
     def until_lit(self, most_s: float) -> None:
         """Wait for the trigger, by wall clock: a hand has no other."""
