@@ -13,7 +13,8 @@ Source. The line and its error: any text on least squares. Where a roll-over or 
 nobody's standard here: the shares in `Plan` are common practice, no source.
 
 Limits. It sees what shows in light or voltage at a step before damage, at the step's own pace. A
-diode that dies without such a sign, at once, or below the first eight lit points, it can't see.
+diode that dies without such a sign, at once, or within its first twelve points of light, it can't
+see.
 """
 
 import math
