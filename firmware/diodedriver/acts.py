@@ -197,6 +197,11 @@ def measure(name: str, write: "Callable[[int], str]") -> "Asked":
     return act
 
 
+def knee(port: "Port") -> str:
+    mV = port.panel.knee()
+    return NOT_A_NUMBER if mV < 0 else milli(mV)
+
+
 # the level asked for, and the trigger's gate
 
 

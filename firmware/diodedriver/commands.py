@@ -103,6 +103,13 @@ COMMANDS: "tuple[tuple[Any, ...], ...]" = (
         "gives the pack's terminals [V]",
     ),
     (
+        "MEASure[:SCALar]:VOLTage:KNEE[:DC]?",
+        (),
+        ANY,
+        acts.knee,
+        "gives the output with the boot's self-test trickle through the diode [V]",
+    ),
+    (
         "MEASure[:SCALar]:TEMPerature[:MOUNt]?",
         (),
         ANY,

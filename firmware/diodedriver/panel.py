@@ -108,6 +108,11 @@ class Panel:
         test = self.driver.test
         return test.failed if test is not None and test.done else -1
 
+    def knee(self) -> int:
+        """Return where the self-test's trickle left the output [mV], -1: it did not come so far."""
+        test = self.driver.test
+        return test.knee_mV if test is not None else -1
+
     # one word each, read at once: for the status registers, in every turn of the main loop
 
     def live(self) -> bool:

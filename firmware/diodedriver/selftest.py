@@ -112,6 +112,8 @@ class Test:
         self.pulse = 0
         self.done = False
         self.failed = 0
+        self.knee_mV = -1
+        self.pins = 0  # set here: a new name in the tick could ask for memory
         self.ends = [getattr(self, "_" + row[2]) for row in STEPS]
         close = limits[_L_CLOSE]
         stage = limits[_L_STAGE] + _SETTLE
@@ -210,7 +212,8 @@ class Test:
         # at the step's end only: on its way up to the clamp an open path passes the knee too
         if self.spent < _SETTLE:
             return False
-        return self.limits[_L_SHORT] <= self.readings[_R_OUTPUT] <= self._knee_top()
+        self.knee_mV = self.readings[_R_OUTPUT]
+        return self.limits[_L_SHORT] <= self.knee_mV <= self._knee_top()
 
     def _stays(self) -> bool:
         if self.readings[_R_OUTPUT] > self.limits[_L_SAFE] or self.pins & _LATCH:

@@ -20,10 +20,11 @@ from diodedriver import words
 from diodewright.bench.image import BOOT, FOLDER, MAIN, SCRIPTS, image
 from diodewright.bench.line import Line
 from diodewright.bench.passport import as_built, halves, passport, read_as_built
-from diodewright.bench.problems import BenchError, NoTools
+from diodewright.bench.problems import BenchError
 from diodewright.bench.reach import at_prompt, prompt_again, running, serial_of
 from diodewright.bench.transport import Facts, Prompt
 from diodewright.build import Build
+from diodewright.build.extras import Missing
 from diodewright.build.plain_file import printable
 
 __all__ = ["Cargo", "Flashed", "compare", "flash"]
@@ -151,7 +152,7 @@ def _as_before(prompt: Prompt) -> Iterator[None]:
     """Let the board's own program run again where it is not flashed after all."""
     try:
         yield
-    except (BenchError, NoTools, KeyboardInterrupt):
+    except (BenchError, Missing, KeyboardInterrupt):
         with contextlib.suppress(BenchError):
             prompt.reset()
         raise

@@ -9,13 +9,14 @@ import sys
 import click
 
 from diodewright.cli.calibrating import calibrate, sheet
+from diodewright.cli.characterising import characterise
 from diodewright.cli.describing import new, parts, size
+from diodewright.cli.ending import ended
 from diodewright.cli.flashing import flash
 from diodewright.cli.rehearsing import case, demo, faults, hazard, prove, rehearse
 from diodewright.cli.telling import diff, report
 from diodewright.cli.twinning import twin
 from diodewright.cli.watching import watch
-from diodewright.cli.ending import ended
 
 __all__ = ["main", "verbs"]
 
@@ -31,9 +32,10 @@ VERBS = (
     faults,
     report,
     twin,
+    sheet,
     flash,
     calibrate,
-    sheet,
+    characterise,
     watch,
     diff,
     demo,

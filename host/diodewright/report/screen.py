@@ -1,6 +1,7 @@
 """What every verb prints: one function a verb, for the command line to call."""
 
 from diodewright.report.screen_case import show_case
+from diodewright.report.screen_characterise import Asked, show_characterise, show_incoming
 from diodewright.report.screen_diff import show_diff
 from diodewright.report.screen_flash import Shop, show_flash, show_flash_check
 from diodewright.report.screen_hazard import show_hazard
@@ -14,15 +15,18 @@ from diodewright.report.screen_twin import replay_twin, show_twin
 from diodewright.report.terminal import progress
 
 __all__ = [
+    "Asked",
     "Shop",
     "progress",
     "replay_twin",
     "show_case",
+    "show_characterise",
     "show_diff",
     "show_faults",
     "show_flash",
     "show_flash_check",
     "show_hazard",
+    "show_incoming",
     "show_packs",
     "show_parts",
     "show_proof",
