@@ -84,6 +84,7 @@ def _outcome(verbs: click.Group) -> int:
 
 
 def _classified(error: Exception) -> int:
+    from diodewright.bench import Missing
     from diodewright.prove import Unprovable
     from diodewright.report.pdf import NoPdf
     from diodewright.sim import EngineError
@@ -92,7 +93,7 @@ def _classified(error: Exception) -> int:
     if isinstance(error, _refusals()):
         click.echo(str(error), err=True)
         return EXIT_BAD_INPUT
-    if isinstance(error, EngineError | Unprovable | Absent | NoPdf):
+    if isinstance(error, EngineError | Unprovable | Absent | NoPdf | Missing):
         click.echo(f"INCOMPLETE: {error}", err=True)
         return EXIT_INCOMPLETE
     if isinstance(error, OSError) and error.errno in NOT_STORED:
