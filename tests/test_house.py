@@ -29,20 +29,21 @@ UNITLESS = {
     "any unit; which one stands beside it in the same row or call": """
         value low high limit least start a b larger check_number given peek true difference
         nominal corner drawn_worst drawn_quantile worst worst_of of amount reading away towards
-        variance likely healthy threshold built_in needed peak""",
+        variance likely healthy threshold built_in needed peak bias rms band spread total""",
     "a pure number": """
          arrhenius blue_weighting buck_duty cap_tolerance chance charge_for_volts
          cold_factor confidence constant convert couple covered_share cutoff decay
-         diffuse duty eats_share exp_near factor fall_share fuse_over gain held
+         diffuse duty eats_share exp_near explains factor fall_share fuse_over gain hang_together
+         held in_key
          ideality_min log_near margin margin_nominal margin_of margin_worst mirrored off
          ohm_tolerance optical_density output_divider pack_divider placed quantile_share
          ratio reflectance rise_share set_gain share share_through soc speed start_charge store
-         swing_share tail_charge thermal_share trim_gain weighting z""",
+         swing_share tail_charge thermal_share trim_gain weighting widened z""",
     "the name is the unit, or the symbol of a published formula": """
         c3 c4 c6 c7 lumens lumens_bands lumens_spectrum seconds volts""",
     "a switch or code, kept in a record of floats": "cause fault",
     "gives back the unit it was given": """
-        band_mean faded gaussian_mean larger preferred preferred_below width
+        band_mean faded gaussian_mean larger preferred preferred_below rounded width
         width_from_1_e2 width_from_half_maximum""",
     "has a unit and ought to carry it": "knee noise solve_lit solve_open",
 }

@@ -1,7 +1,10 @@
 """What every verb prints: one function a verb, for the command line to call."""
 
+from diodewright.report.screen_against import show_against
+from diodewright.report.screen_burst import show_burst
 from diodewright.report.screen_case import show_case
 from diodewright.report.screen_diff import show_diff
+from diodewright.report.screen_fit import show_fit
 from diodewright.report.screen_hazard import show_hazard
 from diodewright.report.screen_lists import show_faults
 from diodewright.report.screen_packs import show_packs
@@ -15,9 +18,12 @@ from diodewright.report.terminal import progress
 __all__ = [
     "progress",
     "replay_twin",
+    "show_against",
+    "show_burst",
     "show_case",
     "show_diff",
     "show_faults",
+    "show_fit",
     "show_hazard",
     "show_packs",
     "show_parts",
