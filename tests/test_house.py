@@ -27,28 +27,28 @@ mrad deg sr lm pct codes lsb um
 #: why a field, parameter or function may go without a unit: which ones do
 UNITLESS = {
     "any unit; which one stands beside it in the same row or call": """
-        a accuracy amount as_line at_read at_true away b back built_in built_in_after
+        a accuracy amount as_line at_read at_true away b back band bias built_in built_in_after
         built_in_before check_number corner difference drawn_quantile drawn_worst drift error
         given healthy high larger least least_span level_u likely limit low middle needed
         needed_after needed_before nominal number_in of off_before on_line peak peek read read_u
-        reading spare_after spare_before start threshold towards true true_u u uneven value
-        variance worst worst_of zero zero_95""",
+        reading rms spare_after spare_before spread start threshold total towards true true_u u
+        uneven value variance worst worst_of zero zero_95""",
     "a pure number": """
         arrhenius blue_weighting buck_duty cap_tolerance chance charge_for_volts coarse
         cold_factor confidence constant convert couple covered_share current_gain cutoff decay
-        diffuse duty eats_share exp_near factor fall_share fine fuse_over gain gain_95 held
-        ideality_min kink log_near margin margin_nominal margin_of margin_worst mirrored
-        ntc_beta_gain off ohm_tolerance one_error optical_density output_divider output_gain
-        output_ratio pack_divider pack_gain pack_ratio placed quantile_share ratio reflectance
-        rise_share scatter sees_from set_gain share share_through slope slope_u soc speed
-        start_charge stop_slope store swing_share systematic tail_charge thermal_share trim_gain
-        weighting z""",
+        diffuse duty eats_share exp_near explains factor fall_share fine fuse_over gain gain_95
+        hang_together held ideality_min in_key kink log_near margin margin_nominal margin_of
+        margin_worst mirrored ntc_beta_gain off ohm_tolerance one_error optical_density
+        output_divider output_gain output_ratio pack_divider pack_gain pack_ratio placed
+        quantile_share ratio reflectance rise_share scatter sees_from set_gain share
+        share_through slope slope_u soc speed start_charge stop_slope store swing_share
+        systematic tail_charge thermal_share trim_gain weighting widened z""",
     "the name is the unit, or the symbol of a published formula": """
         amperes c3 c4 c6 c7 celsius lumens lumens_bands lumens_spectrum seconds volts""",
     "a switch or code, kept in a record of floats": "cause fault",
     "gives back the unit it was given": """
         band_mean derived faded gaussian_mean larger preferred preferred_above preferred_below
-        width width_from_1_e2 width_from_half_maximum""",
+        rounded width width_from_1_e2 width_from_half_maximum""",
     "has a unit and ought to carry it": "knee noise solve_lit solve_open",
 }
 

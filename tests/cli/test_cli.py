@@ -36,9 +36,14 @@ def test_help_lists_the_verbs_in_the_order_of_the_work(tmp_path: Path) -> None:
             "calibrate",
             "characterise",
             "watch",
-            "diff",
+            "burst",
         ),
-        *("demo",),
+        *(
+            "compare",
+            "fit",
+            "diff",
+            "demo",
+        ),
     ]
     commands = done.stdout.split("Commands:")[1].splitlines()
     assert [line.split()[0] for line in commands if line.strip()] == verbs

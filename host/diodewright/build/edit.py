@@ -79,13 +79,16 @@ class Edit:
         return kept
 
 
-def edited(path_or_example: str | Path, values: Mapping[str, object], note: str = "") -> Edit:
+def edited(
+    path_or_example: str | Path, values: Mapping[str, object], note: str | Mapping[str, str] = ""
+) -> Edit:
     """Return the build file with `values` in it, checked whole.
 
     Parameters
     ----------
     values : ``section.key`` -> value, as `with_values` takes them; a key of the top has no section.
-    note : one line that says what changed and why; a comment on each changed line.
+    note : one line that says what changed and why; a comment on each changed line. Or one for
+        each key of `values`.
 
     Raises
     ------
@@ -96,7 +99,7 @@ def edited(path_or_example: str | Path, values: Mapping[str, object], note: str 
     load_text(before, file)
     document = tomlkit.parse(before)
     for path, value in values.items():
-        _put(document, path, value, note)
+        _put(document, path, value, note if isinstance(note, str) else note.get(path, ""))
     after = tomlkit.dumps(document)
     return Edit(file, before, after, load_text(after, file))
 

@@ -12,6 +12,7 @@ from diodewright.cli.calibrating import calibrate, sheet
 from diodewright.cli.characterising import characterise
 from diodewright.cli.describing import new, parts, size
 from diodewright.cli.ending import ended
+from diodewright.cli.fitting import burst, compare, fit
 from diodewright.cli.flashing import flash
 from diodewright.cli.rehearsing import case, demo, faults, hazard, prove, rehearse
 from diodewright.cli.telling import diff, report
@@ -37,6 +38,9 @@ VERBS = (
     calibrate,
     characterise,
     watch,
+    burst,
+    compare,
+    fit,
     diff,
     demo,
 )

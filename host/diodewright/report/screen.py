@@ -1,8 +1,11 @@
 """What every verb prints: one function a verb, for the command line to call."""
 
+from diodewright.report.screen_against import show_against
+from diodewright.report.screen_burst import show_burst
 from diodewright.report.screen_case import show_case
 from diodewright.report.screen_characterise import Asked, show_characterise, show_incoming
 from diodewright.report.screen_diff import show_diff
+from diodewright.report.screen_fit import show_fit
 from diodewright.report.screen_flash import Shop, show_flash, show_flash_check
 from diodewright.report.screen_hazard import show_hazard
 from diodewright.report.screen_lists import show_faults
@@ -19,10 +22,13 @@ __all__ = [
     "Shop",
     "progress",
     "replay_twin",
+    "show_against",
+    "show_burst",
     "show_case",
     "show_characterise",
     "show_diff",
     "show_faults",
+    "show_fit",
     "show_flash",
     "show_flash_check",
     "show_hazard",

@@ -28,8 +28,21 @@ from diodewright.sim.telling import tell_of_compiling
 
 __all__ = ["Engine", "EngineError", "cache_root", "compiled", "law_hash", "law_text", "plain"]
 
-_SIM_MODULES = ("seam", "peaks", "loop", "pins")
+_SIM_MODULES = ("seam", "peaks", "loop", "pins", "follow")
 _KEPT_ENGINES = 6
+#: Kernels that an engine offers, in the order of its fields.
+_ENTRIES = (
+    "run_ticks",
+    "prepare",
+    "settle",
+    "tick",
+    "run_board_tick",
+    "read_pins",
+    "begin_following",
+    "follow_outputs",
+    "follow_heat",
+    "follow_pack",
+)
 
 
 class EngineError(RuntimeError):
@@ -48,6 +61,8 @@ class Engine:
     settle : `diodewright.plant.step.settle`.
     tick : the law's tick alone.
     run_board_tick, read_pins : `diodewright.sim.pins`, for a board that runs its own law.
+    begin_following, follow_outputs, follow_heat, follow_pack : `diodewright.sim.follow`, the plant
+        driven by a record.
     """
 
     name: str
@@ -58,6 +73,10 @@ class Engine:
     tick: Callable[..., int]
     run_board_tick: Callable[..., int]
     read_pins: Callable[..., int]
+    begin_following: Callable[..., int]
+    follow_outputs: Callable[..., int]
+    follow_heat: Callable[..., int]
+    follow_pack: Callable[..., int]
 
 
 def law_text() -> str:
@@ -159,8 +178,7 @@ def compiled(law: str | None = None) -> Engine:
     except (ImportError, OSError, generated.Unwritable) as error:
         raise EngineError(f"no compiled engine: {error}") from error
     digest = hashlib.sha256(text.encode()).hexdigest()
-    names = ("run_ticks", "prepare", "settle", "tick", "run_board_tick", "read_pins")
-    return Engine("numba", digest, *(getattr(module, name) for name in names))
+    return Engine("numba", digest, *(getattr(module, name) for name in _ENTRIES))
 
 
 @functools.cache
@@ -168,7 +186,7 @@ def plain() -> Engine:
     """Return the engine that runs the same files uncompiled."""
     from diodedriver import law
     from diodewright.plant import factors, step
-    from diodewright.sim import loop, pins
+    from diodewright.sim import follow, loop, pins
 
     run: Callable[..., Any] = loop.run_ticks
     return Engine(
@@ -180,4 +198,8 @@ def plain() -> Engine:
         law.tick,
         pins.run_board_tick,
         pins.read_pins,
+        follow.begin_following,
+        follow.follow_outputs,
+        follow.follow_heat,
+        follow.follow_pack,
     )
