@@ -21,7 +21,7 @@ ROOT = Path(__file__).parents[1]
 PAGES = sorted([*ROOT.glob("*.md"), *ROOT.glob("docs/*.md"), *ROOT.glob("hardware_notes/*.md")])
 #: Verbs that run the engine for long; and what reads what they wrote.
 SLOW = {"rehearse", "case", "demo"}
-ENDS = {"diff": {0, 1}}
+ENDS = {"diff": {0, 1}, "compare": {0, 1}}
 
 
 def _tool() -> ModuleType:
@@ -150,18 +150,23 @@ def _run(words: list[str], folder: Path) -> None:
     assert "Traceback" not in done.stderr
 
 
+def _run_here(page: Path) -> list[list[str]]:
+    """Return the commands that need no board; tests/bench_room runs the others, over a port."""
+    return [words for words in _commands(page) if "PORT" not in words]
+
+
 def _quick(words: list[str]) -> bool:
     return words[0] not in SLOW and not any(word.endswith(".json") for word in words)
 
 
-RUN = [page for page in PAGES if _commands(page)]
+RUN = [page for page in PAGES if _run_here(page)]
 
 
 @pytest.mark.parametrize("page", RUN, ids=[page.name for page in RUN])
 def test_the_quick_commands_of_a_page_run_as_written_one_after_the_other(
     page: Path, tmp_path: Path
 ) -> None:
-    commands = [words for words in _commands(page) if _quick(words)]
+    commands = [words for words in _run_here(page) if _quick(words)]
     assert len(commands) >= 2
     for words in commands:
         _run(words, tmp_path)
@@ -172,5 +177,5 @@ def test_the_quick_commands_of_a_page_run_as_written_one_after_the_other(
 def test_all_commands_of_a_page_run_as_written_one_after_the_other(
     page: Path, tmp_path: Path
 ) -> None:
-    for words in _commands(page):
+    for words in _run_here(page):
         _run(words, tmp_path)
