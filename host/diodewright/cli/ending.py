@@ -26,6 +26,7 @@ def _refusals() -> tuple[type[Exception], ...]:
     from diodewright.rehearse import UnknownCase
     from diodewright.report.files import CannotWrite
     from diodewright.report.reading import BadDocument
+    from diodewright.tune.problems import TuneError
     from diodewright.twin import BadRecording
 
     return (
@@ -36,6 +37,7 @@ def _refusals() -> tuple[type[Exception], ...]:
         BadDocument,
         CannotWrite,
         Refused,
+        TuneError,
         UnknownCase,
         UnknownObligation,
     )
