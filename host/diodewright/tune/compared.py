@@ -71,10 +71,12 @@ def _moved(now: Evaluation, chosen: Evaluation) -> Iterator[Moved]:
     of_chosen = {row.id: row for row in chosen.constraints}
     for id in dict.fromkeys((*of_now, *of_chosen)):
         a, b = of_now.get(id), of_chosen.get(id)
-        if a is None or b is None:
+        if a is None or b is None or _is_told(a, b):
             yield Moved(a, b)
-        elif not (a.holds and b.holds) or abs(_margin(a) - _margin(b)) > _LEAST:
-            yield Moved(a, b)
+
+
+def _is_told(a: Constraint, b: Constraint) -> bool:
+    return not (a.holds and b.holds) or abs(_margin(a) - _margin(b)) > _LEAST
 
 
 def _margin(row: Constraint) -> float:
