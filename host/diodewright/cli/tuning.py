@@ -1,14 +1,11 @@
 """Tune levels and limits: `tune`."""
 
 import sys
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import click
 
-from diodewright.cli.options import BUILD, JSON, SEED
-
-if TYPE_CHECKING:
-    from diodewright.build import Build
+from diodewright.cli.options import BUILD, FOLDER, JSON, SEED
 
 __all__ = ["tune"]
 
@@ -24,40 +21,42 @@ __all__ = ["tune"]
     metavar="KEY=VALUE",
     help="Evaluate the build with this value of a key; again for more keys.",
 )
+@click.option(
+    "--scan",
+    "scanned",
+    multiple=True,
+    metavar="KEY[=LOW:HIGH]",
+    help="Go through a key's whole span, or this one; twice for a map of two.",
+)
+@click.option(
+    "--points", type=click.IntRange(2, 101), help="Places a key: 21, or 9 of each of two."
+)
+@click.option(
+    "--figure", default="light_first_minute_W", show_default=True, help="What a map of two shows."
+)
+@click.option("--out", type=FOLDER, help="Folder for the figure of a scan.")
 @click.option("--loops", is_flag=True, help="How well the trim and the cutback are damped.")
-def tune(build: str, as_json: bool, seed: int, chosen: tuple[str, ...], loops: bool) -> None:
+def tune(
+    build: str,
+    as_json: bool,
+    seed: int,
+    chosen: tuple[str, ...],
+    scanned: tuple[str, ...],
+    points: int | None,
+    figure: str,
+    out: Path | None,
+    loops: bool,
+) -> None:
     """Say what a choice of levels and limits gives, and what it must hold."""
-    from diodewright.build import load
-    from diodewright.tune import parsed
+    from diodewright.cli import by_hand
 
-    loaded = load(build)
-    values = dict(parsed(loaded, text) for text in chosen)
+    if len(scanned) > 2 or (scanned and loops):
+        raise click.UsageError("--scan goes with one more --scan at most, and not with --loops")
+    if out and not scanned:
+        raise click.UsageError("--out goes with --scan")
+    loaded, values = by_hand.chosen_of(build, chosen)
     if loops:
-        sys.exit(_loops(loaded, values, seed, as_json))
-    sys.exit(_choice(loaded, values, seed, as_json))
-
-
-def _choice(build: "Build", values: dict[str, object], seed: int, as_json: bool) -> int:
-    from concurrent.futures import ThreadPoolExecutor
-
-    from diodewright.report import screen
-    from diodewright.tune import context_of, evaluate
-
-    context = context_of(build, seed)
-    with ThreadPoolExecutor(2) as pool:  # the engine runs without the interpreter's lock
-        now, then = pool.map(lambda each: evaluate(context, each), ({}, values))
-    return screen.show_choice(build, now, then, as_json)
-
-
-def _loops(build: "Build", values: dict[str, object], seed: int, as_json: bool) -> int:
-    from diodewright.build import with_values
-    from diodewright.tune import context_of, needs_scipy
-
-    needs_scipy()
-    from diodewright.report.screen_loops import show_loops
-    from diodewright.tune.loops import loops_of, mend_of
-
-    context = context_of(with_values(build, values) if values else build, seed)
-    found = loops_of(context)
-    mends = tuple(mend_of(context, row) for row in found if row.hunts)
-    return show_loops(context.build, found, mends, as_json)
+        sys.exit(by_hand.loops(loaded, values, seed, as_json))
+    if scanned:
+        sys.exit(by_hand.scan_of(loaded, values, seed, as_json, scanned, points, figure, out))
+    sys.exit(by_hand.choice(loaded, values, seed, as_json))
