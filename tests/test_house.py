@@ -22,17 +22,17 @@ LONGER = {
 
 UNITS = """
 A mA A2 A2s V mV eV W J K degC s ms us minutes ohm mohm kohm H uH F uF Hz kHz Ah nm mm mm2 m m2
-mrad deg sr lm pct codes lsb um
+mrad deg sr lm pct codes lsb um dB
 """
 #: why a field, parameter or function may go without a unit: which ones do
 UNITLESS = {
     "any unit; which one stands beside it in the same row or call": """
         a accuracy amount as_line at_read at_true away b back band bias built_in built_in_after
-        built_in_before check_number corner difference drawn_quantile drawn_worst drift error
-        given healthy high larger least least_span level_u likely limit low middle needed
-        needed_after needed_before nominal number_in of off_before on_line peak peek read read_u
-        reading rms spare_after spare_before spread start threshold total towards true true_u u
-        uneven value variance worst worst_of zero zero_95""",
+        built_in_before by check_number chosen corner difference drawn_quantile drawn_worst
+        drift error figure given healthy high larger least least_span level_u likely limit low
+        middle needed needed_after needed_before nominal now number_in of off_before on_line
+        peak peek read read_u reading rms spare_after spare_before spread start step threshold
+        total towards true true_u u uneven value variance worst worst_of zero zero_95""",
     "a pure number": """
         arrhenius blue_weighting buck_duty cap_tolerance chance charge_for_volts coarse
         cold_factor confidence constant convert couple covered_share current_gain cutoff decay

@@ -25,10 +25,11 @@ def test_help_lists_the_verbs_in_the_order_of_the_work(tmp_path: Path) -> None:
             "rehearse",
             "case",
             "prove",
+            "tune",
             "hazard",
-            "faults",
         ),
         *(
+            "faults",
             "report",
             "twin",
             "sheet",
@@ -36,9 +37,9 @@ def test_help_lists_the_verbs_in_the_order_of_the_work(tmp_path: Path) -> None:
             "calibrate",
             "characterise",
             "watch",
-            "burst",
         ),
         *(
+            "burst",
             "compare",
             "fit",
             "diff",

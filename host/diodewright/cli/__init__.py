@@ -16,6 +16,7 @@ from diodewright.cli.fitting import burst, compare, fit
 from diodewright.cli.flashing import flash
 from diodewright.cli.rehearsing import case, demo, faults, hazard, prove, rehearse
 from diodewright.cli.telling import diff, report
+from diodewright.cli.tuning import tune
 from diodewright.cli.twinning import twin
 from diodewright.cli.watching import watch
 
@@ -29,6 +30,7 @@ VERBS = (
     rehearse,
     case,
     prove,
+    tune,
     hazard,
     faults,
     report,

@@ -27,6 +27,7 @@ def _refusals() -> tuple[type[Exception], ...]:
     from diodewright.rehearse import UnknownCase
     from diodewright.report.files import CannotWrite
     from diodewright.report.reading import BadDocument
+    from diodewright.tune.problems import TuneError
     from diodewright.twin import BadRecording
 
     return (
@@ -37,6 +38,7 @@ def _refusals() -> tuple[type[Exception], ...]:
         BadDocument,
         CannotWrite,
         Refused,
+        TuneError,
         UnknownCase,
         UnknownObligation,
     )

@@ -14,6 +14,7 @@ from diodewright.report.screen_parts import show_parts
 from diodewright.report.screen_proof import show_proof
 from diodewright.report.screen_rehearsal import show_rehearsal
 from diodewright.report.screen_size import show_size
+from diodewright.report.screen_tune import show_choice
 from diodewright.report.screen_twin import replay_twin, show_twin
 from diodewright.report.terminal import progress
 
@@ -26,6 +27,7 @@ __all__ = [
     "show_burst",
     "show_case",
     "show_characterise",
+    "show_choice",
     "show_diff",
     "show_faults",
     "show_fit",
