@@ -338,16 +338,19 @@ def path(axes: Axes, x: Values, y: Values, name: str) -> None:
 
 
 def event_marks(axes: Axes, marks: Iterable[tuple[float, str]]) -> None:
-    """Draw a thin upright line with its text for each (x, text) inside the axes."""
+    """Draw a thin upright line with its text for each (x, text) inside the axes.
+
+    The texts stand on three heights in turn, so that two of them beside each other can be read.
+    """
     low, high = axes.get_xlim()
-    for at, text in marks:
+    for number, (at, text) in enumerate(marks):
         if not low <= at <= high:
             continue
         axes.axvline(at, color=COLOURS["ink"], linewidth=0.8)
         right = at > low + 0.7 * (high - low)
         axes.annotate(
             text,
-            (at, 0.5),
+            (at, 0.5 - 0.13 * (number % 3)),
             xycoords=("data", "axes fraction"),
             xytext=(-3 if right else 3, 0),
             textcoords="offset points",

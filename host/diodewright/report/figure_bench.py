@@ -76,6 +76,11 @@ def against_figure(found: Against) -> str:
     return svg("bench-and-model", heights, draw, _TIME)
 
 
+def _worst(of: Compared) -> str:
+    unit = "K" if of.unit == "°C" else of.unit
+    return f"{of.name} {of.worst:+.3g} {unit}"
+
+
 def _both(x: Values, thin: slice, rows: list[Compared], label: str) -> Callable[[Axes], object]:
     def into(axes: Axes) -> None:
         lines = []
@@ -86,6 +91,6 @@ def _both(x: Values, thin: slice, rows: list[Compared], label: str) -> Callable[
         curves(axes, x, lines, label)
         # where a quantity that differs is furthest from the model
         wrong = [each for each in rows if each.verdict == "differs"]
-        event_marks(axes, [(each.worst_at_s, f"{each.name} {each.worst:+.3g}") for each in wrong])
+        event_marks(axes, [(each.worst_at_s, _worst(each)) for each in wrong])
 
     return into
