@@ -1,0 +1,80 @@
+"""A build as a problem: its keys, and what a choice of them shows, stage by stage.
+
+The checks that need no run come first: rules, what the board refuses, guard bands, edges. Only
+what passes them is run. Rounding is the keys' own; nothing is rounded here.
+"""
+
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from diodewright.build import rule_rooms
+from diodewright.tune.choice import STAGES, Choice, Look, Problem, Row
+from diodewright.tune.constraints import Constraint
+from diodewright.tune.context import Context
+from diodewright.tune.evaluate import Evaluation, evaluate
+
+__all__ = ["BuildWork", "look_of"]
+
+#: Stage -> depth of `evaluate`.
+_RUN = {2: "use", 3: "corners"}
+
+
+@dataclass(frozen=True)
+class BuildWork:
+    """Looks into choices of one build's keys; a plain function that remembers its build.
+
+    Attributes
+    ----------
+    problem : whose keys are moved.
+    context : of the build.
+    beside : other keys that are changed in every choice, as pairs of key and value.
+    """
+
+    problem: Problem
+    context: Context
+    beside: tuple[tuple[str, object], ...] = ()
+
+    def __call__(self, choice: Choice, depth: str) -> Look:
+        """Return what a choice shows, looked into to one of `choice.DEPTHS`."""
+        values = self.problem.values(choice) | dict(self.beside)
+        rules = tuple(_rule_rows(self, values))
+        cheap = evaluate(self.context, values, "bands")
+        if cheap.refusal:
+            return Look({}, rules, 0, (cheap.refusal,))
+        rows = (*rules, *rows_of(cheap.constraints))
+        stage = STAGES[depth]
+        if stage == 1 or (not depth.endswith("+") and any(row.misses for row in rows)):
+            return Look({}, rows, 1)
+        return look_of(evaluate(self.context, values, _RUN[stage]), rules, stage)
+
+
+def _rule_rows(work: BuildWork, values: dict[str, object]) -> Iterator[Row]:
+    every = {dial.path: dial.given(dial.start) for dial in work.problem.dials} | values
+    for room in rule_rooms(work.context.build, every):
+        yield Row(f"rule.{room.rule}", room.room, room.scale, meaning=f"the rule {room.rule}")
+
+
+def rows_of(constraints: Iterable[Constraint]) -> Iterator[Row]:
+    """Yield what must hold as rows; what was not judged is missed by its whole scale."""
+    for each in constraints:
+        value = math.nan if each.value is None else each.value
+        scale = max(abs(each.limit), abs(value) if each.value is not None else 0.0) or 1.0
+        room = (each.limit - value) * (1 if each.sense == "at_most" else -1)
+        yield Row(
+            each.id,
+            -scale if each.margin is None else room,
+            scale,
+            value,
+            each.limit,
+            each.unit,
+            each.where,
+            each.meaning,
+        )
+
+
+def look_of(found: Evaluation, rules: tuple[Row, ...], stage: int) -> Look:
+    """Return an evaluation as a look; one that never lit was not looked into any further."""
+    rows = (*rules, *rows_of(found.constraints))
+    figures = {row.id: float(row.value) for row in found.figures if math.isfinite(row.value)}
+    return Look(figures, rows, stage if figures else 1, simulations=found.runs)

@@ -1,0 +1,174 @@
+"""The search: a population looks all over, the best of it climbs, what need not move goes back.
+
+First the population of `crowd` on nominal runs, then `climb` at full depth from the best places
+that it found and from the starting settings, then `climb.put_back`. Where `rehearse` or `prove`
+is against the result, what failed becomes a cut and the climb goes on from there, a few times.
+The starting settings are looked into first and are never given up for anything worse.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from diodewright.build import Build, with_values
+from diodewright.tune.choice import Aim, Choice, Look, Row, better, holds, missed
+from diodewright.tune.climb import Climbed, climb, put_back, told
+from diodewright.tune.crowd import CROWD, GENERATIONS, ranked, spread_out
+from diodewright.tune.lines import linearised
+from diodewright.tune.looks import Looks
+from diodewright.tune.verified import Verified, cuts_of
+
+__all__ = ["Effort", "Found", "Tuned", "search", "tuned"]
+
+#: So often may the judges send the search back.
+ROUNDS = 3
+
+
+@dataclass(frozen=True)
+class Effort:
+    """How much is looked into.
+
+    Attributes
+    ----------
+    crowd, generations : size of the population, and how often it is renewed.
+    climbs : places of the population that are climbed from, beside the start.
+    rounds : of each climb, at most.
+    """
+
+    crowd: int = CROWD
+    generations: int = GENERATIONS
+    climbs: int = 1
+    rounds: int = 14
+
+
+@dataclass(frozen=True)
+class Found:
+    """The best choice that a search saw.
+
+    Attributes
+    ----------
+    start, at : the starting settings and the best; the same where nothing is better.
+    start_look, look : what they show, at full depth.
+    """
+
+    start: Choice
+    start_look: Look
+    at: Choice
+    look: Look
+
+
+def _quiet(_: str) -> None:
+    """Say nothing."""
+
+
+def search(
+    looks: Looks,
+    aim: Aim,
+    seed: int,
+    effort: Effort | None = None,
+    say: Callable[[str], None] = _quiet,
+) -> Found:
+    """Return the best choice; never one that the starting settings beat."""
+    effort = effort or Effort()
+    start = looks.problem.start
+    start_look = looks.one(start, "full")
+    say(told(start_look, aim, looks))
+    places = telling(looks, aim)
+    spread_out(looks, aim, seed, places, effort.crowd, effort.generations, say)
+    begins = [choice for choice, _ in ranked(looks, aim, "nominal") if choice != start]
+    at, look = start, start_look
+    for begin in dict.fromkeys((start, *begins[: effort.climbs])):
+        end = climb_deep(looks, aim, begin, effort, say)
+        if better(end.look, look, aim):
+            at, look = end.at, end.look
+    return _settled(looks, aim, start, start_look, at)
+
+
+def telling(looks: Looks, aim: Aim) -> list[int]:
+    """Return the dials that move the figure, or anything that must hold, of a nominal run."""
+    lines = linearised(looks, aim, looks.problem.start, "nominal")
+    moves = (lines.gain != 0) | (abs(lines.slopes).sum(axis=0) > 0)
+    return [place for place, does in enumerate(moves) if does]
+
+
+def climb_deep(
+    looks: Looks, aim: Aim, begin: Choice, effort: Effort, say: Callable[[str], None] = _quiet
+) -> Climbed:
+    """Climb by nominal runs, which are quick, and from there at full depth.
+
+    At full depth there is often nothing left to do but to see that all holds.
+    """
+    places = telling(looks, aim)
+    near = climb(looks, aim, begin, "nominal", effort.rounds, say=say, places=places)
+    whole = looks.one(near.at, "full")
+    if holds(whole, aim):
+        return Climbed(near.at, whole, near.rounds)
+    return climb(looks, aim, near.at, "full", effort.rounds, say=say)
+
+
+def _settled(looks: Looks, aim: Aim, start: Choice, start_look: Look, at: Choice) -> Found:
+    at = put_back(looks, aim, at)
+    look = looks.one(at, "full")
+    if not better(look, start_look, aim):
+        at, look = start, start_look
+    return Found(start, start_look, at, look)
+
+
+@dataclass(frozen=True)
+class Tuned:
+    """A search with the judges' word on its result.
+
+    Attributes
+    ----------
+    found : the last result.
+    aim : with the cuts that the judges made.
+    build : with the result's values.
+    verified : what the judges said of it; None where nothing was worth judging.
+    rounds : what failed in each earlier round, and what was cut for it, in words.
+    missing : what the result itself misses.
+    """
+
+    found: Found
+    aim: Aim
+    build: Build
+    verified: Verified | None
+    rounds: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...] = field(default=())
+    missing: tuple[Row, ...] = ()
+
+    @property
+    def holds(self) -> bool:
+        """Whether there is a result that all judges let pass."""
+        return self.verified is not None and self.verified.holds
+
+    @property
+    def moved(self) -> bool:
+        """Whether anything is to be changed at all."""
+        return self.found.at != self.found.start
+
+
+def tuned(
+    build: Build,
+    looks: Looks,
+    found: Found,
+    aim: Aim,
+    judge: Callable[[Build], Verified],
+    effort: Effort | None = None,
+    say: Callable[[str], None] = _quiet,
+) -> Tuned:
+    """Let `judge` rehearse and prove what was found; search on where it fails, a few times."""
+    effort = effort or Effort()
+    rounds: list[tuple[tuple[str, ...], tuple[str, ...]]] = []
+    while True:
+        if not holds(found.look, aim):
+            missing = missed(found.look, aim)
+            return Tuned(found, aim, build, None, tuple(rounds), missing)
+        turned = with_values(build, looks.problem.values(found.at))
+        verified = judge(turned)
+        if verified.holds or len(rounds) == ROUNDS:
+            return Tuned(found, aim, turned, verified, tuple(rounds))
+        cuts, said = cuts_of(verified, found.look, aim.cuts)
+        rounds.append((verified.reasons, tuple(said)))
+        say(f"round {len(rounds)}: {said[0]}")
+        aim = Aim(aim.figure, aim.sense, aim.asks, cuts)
+        end = climb_deep(looks, aim, found.at, effort, say)
+        start_look = looks.one(found.start, "full")
+        found = _settled(looks, aim, found.start, start_look, end.at)
