@@ -89,12 +89,13 @@ def _classified(error: Exception) -> int:
     from diodewright.prove import Unprovable
     from diodewright.report.pdf import NoPdf
     from diodewright.sim import EngineError
+    from diodewright.tune.problems import TuneAbsent
     from diodewright.twin import Absent
 
     if isinstance(error, _refusals()):
         click.echo(str(error), err=True)
         return EXIT_BAD_INPUT
-    if isinstance(error, EngineError | Unprovable | Absent | NoPdf):
+    if isinstance(error, EngineError | Unprovable | Absent | NoPdf | TuneAbsent):
         click.echo(f"INCOMPLETE: {error}", err=True)
         return EXIT_INCOMPLETE
     if isinstance(error, OSError) and error.errno in NOT_STORED:

@@ -4,18 +4,20 @@ from diodewright.tune.constraints import Constraint
 from diodewright.tune.context import Context, context_of
 from diodewright.tune.evaluate import DEPTHS, Evaluation, evaluate
 from diodewright.tune.keys import TuneKey, key_named, parsed, rounded, safe_span, tune_keys
-from diodewright.tune.problems import TuneError
+from diodewright.tune.problems import TuneAbsent, TuneError, needs_scipy
 
 __all__ = [
     "DEPTHS",
     "Constraint",
     "Context",
     "Evaluation",
+    "TuneAbsent",
     "TuneError",
     "TuneKey",
     "context_of",
     "evaluate",
     "key_named",
+    "needs_scipy",
     "parsed",
     "rounded",
     "safe_span",

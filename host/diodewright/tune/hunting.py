@@ -13,9 +13,10 @@ from diodewright.sim import Trace
 
 __all__ = ["HUNTING_PCT", "Swing", "in_cutback", "swing_of"]
 
-#: What may still be called still [% of the light, from trough to peak]. A step of one or two per
-#: cent is the least that the eye tells apart (Weber's law); from memory, common practice.
-HUNTING_PCT = 2.0
+#: What may still be called still [% of the light, from trough to peak]: twice a modulation of
+#: 1.5 %, about the least that is seen at a few hertz and below in bright light (H. de Lange, J.
+#: Opt. Soc. Am. 48 (1958), 777; from memory).
+HUNTING_PCT = 3.0
 #: Light is averaged over so much: shorter than the eye's own time [s].
 _BIN_S = 0.1
 #: The onset of the cutback is left out, and at least so much of it is looked at [s].

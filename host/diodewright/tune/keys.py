@@ -238,7 +238,16 @@ def _end(ok: Callable[[float], bool], key: TuneKey, bound: float) -> float:
     for _ in range(_HALVINGS):
         middle = math.sqrt(good * bad) if by_ratio else (good + bad) / 2
         good, bad = (middle, bad) if ok(middle) else (good, middle)
-    return good
+    return _inward(ok, key, good)
+
+
+def _inward(ok: Callable[[float], bool], key: TuneKey, end: float) -> float:
+    """Return `end` as a build file would carry it, on the side of the key's start."""
+    held = float(rounded(key, end))
+    if ok(held):
+        return held
+    inner = end + math.copysign(key.step, key.start - end)
+    return float(rounded(key, inner)) if abs(key.start - end) > key.step else key.start
 
 
 def taken_span(context: Context, key: TuneKey, given: Mapping[str, object]) -> tuple[float, float]:
