@@ -13,17 +13,16 @@ from diodewright.tune.choice import Aim, Choice, Look, Problem, better, holds, m
 from diodewright.tune.lines import Lines, bent, linearised, stepped
 from diodewright.tune.looks import Looks
 
-__all__ = ["Climbed", "climb", "put_back"]
+__all__ = ["RADIUS", "Climbed", "climb", "put_back", "told"]
 
 ROUNDS = 14
 #: The box at the beginning, at most, and its smallest, in parts of each key's range.
-_RADIUS, _WIDEST, _LEAST = 0.2, 0.5, 0.001
+RADIUS, _WIDEST, _LEAST = 0.2, 0.5, 0.001
 #: Lengths of step that are tried side by side.
 _LENGTHS = (1.0, 0.5, 0.25, 0.0625)
 _SHRINK = 0.125
-#: A step that gains less than this part of the figure is not worth it, nor are two in a row.
-_WORTH = 3e-4
-_IDLE = 2
+#: Two steps in a row that gain less than this part of the figure end it; one of next to nothing.
+_WORTH, _NEXT_TO_NOTHING = 1e-3, 1e-4
 #: What a key that goes back may cost, as a part of the figure.
 _NOTHING = 2e-5
 
@@ -49,7 +48,7 @@ def climb(
     begin: Choice,
     depth: str = "full",
     rounds: int = ROUNDS,
-    radius: float = _RADIUS,
+    radius: float = RADIUS,
     say: Callable[[str], None] = lambda _: None,
     places: Sequence[int] | None = None,
 ) -> Climbed:
@@ -74,9 +73,9 @@ def climb(
             radius = _next_radius(radius, best[2])
             lines = None
             say(told(look, aim, looks, depth))
-            small = gained is not None and gained < _WORTH * abs(merit(look, aim))
-            idle = idle + 1 if small else 0
-            if idle == _IDLE:
+            size = abs(merit(look, aim))
+            idle = idle + 1 if gained is not None and gained < _WORTH * size else 0
+            if idle == 2 or (idle and gained is not None and gained < _NEXT_TO_NOTHING * size):
                 break
         elif _done(lines, radius, aim, problem):
             break

@@ -62,7 +62,15 @@ def front(
     for aim in (first, second):
         say(f"front: the end of {aim.figure}")
         looks.one(looks.problem.start, "full")
-        spread_out(looks, aim, seed, telling(looks, aim), effort.crowd, effort.generations, say)
+        spread_out(
+            looks,
+            aim,
+            seed,
+            telling(looks, aim, looks.problem.start),
+            effort.crowd,
+            effort.generations,
+            say,
+        )
         places = [choice for choice, _ in ranked(looks, aim, "nominal")[: effort.climbs]]
         for begin in dict.fromkeys((looks.problem.start, *places)):
             climb_deep(looks, aim, begin, effort, say)
@@ -102,7 +110,7 @@ def _best(looks: Looks, aim: Aim) -> tuple[Choice, Look] | None:
 def _solve(looks: Looks, aim: Aim, say: Callable[[str], None]) -> None:
     """Climb for `aim` from the best for it of all that was seen."""
     begin, _ = ranked(looks, aim, "full")[0]
-    near = climb(looks, aim, begin, "nominal", _CLIMB_ROUNDS, _RADIUS, say, telling(looks, aim))
+    near = climb(looks, aim, begin, "nominal", _CLIMB_ROUNDS, _RADIUS, say)
     if not holds(looks.one(near.at, "full"), aim):
         climb(looks, aim, near.at, "full", _CLIMB_ROUNDS, _RADIUS, say)
 

@@ -21,6 +21,8 @@ __all__ = ["Lines", "Step", "bent", "linearised", "stepped"]
 #: The step of a difference, as a share of a key's range; it is far above what a tick or a
 #: millikelvin makes of a figure.
 _SHARE = 0.02
+#: Differences below this part of the figure, and of a constraint's scale, are noise.
+_NOISE, _ROOM_NOISE = 1e-4, 2e-5
 #: And at least so many of the key's own steps.
 _OWN_STEPS = 4
 
@@ -135,7 +137,8 @@ def _joined(
             elif by:  # what is cheap may be known of it all the same
                 _slopes_of(slopes, place, names, aim, [(0.0, here), (by, look)])
         if len(points) > 1:
-            gain[place] = _slope([(by, merit(look, aim)) for by, look in points])
+            merits = [(by, merit(look, aim)) for by, look in points]
+            gain[place] = _slope(merits, _NOISE * abs(merits[0][1]))
             _slopes_of(slopes, place, names, aim, points)
     rooms = np.array([held[name].room / held[name].scale for name in names])
     return Lines(at, here, gain, names, rooms, slopes)
@@ -152,13 +155,18 @@ def _slopes_of(
     for number, name in enumerate(names):
         known = [(by, held[name].room / held[name].scale) for by, held in rows if name in held]
         if len(known) > 1:
-            slopes[number, place] = _slope(known)
+            slopes[number, place] = _slope(known, _ROOM_NOISE)
 
 
-def _slope(points: Sequence[tuple[float, float]]) -> float:
-    """Return the slope at 0 of what was found there and to one side or both."""
+def _slope(points: Sequence[tuple[float, float]], noise: float) -> float:
+    """Return the slope at 0 of what was found there and to one side or both.
+
+    0 where nothing differs by more than `noise`: a search must not follow what quantised readings
+    and a seed make of a figure to where the light no longer comes.
+    """
     (_, here), *others = points
-    if not all(np.isfinite(value) for _, value in points):
+    values = [value for _, value in points]
+    if not np.all(np.isfinite(values)) or max(abs(v - here) for v in values) <= noise:
         return 0.0
     if len(others) == 1:
         by, value = others[0]

@@ -15,7 +15,7 @@ from typing import Any
 import msgspec
 
 from diodewright.build.plain_file import replace_whole
-from diodewright.tune.choice import Choice, Look, Problem
+from diodewright.tune.choice import Choice, Look, Problem, holds, merit, rank
 from diodewright.tune.problems import TuneError
 
 __all__ = ["Looks", "Stopped", "Work"]
@@ -29,11 +29,11 @@ _BETWEEN = 40
 
 
 class Stopped(KeyboardInterrupt):
-    """A search was stopped by hand; what it saw is in `path`, where that is not None."""
+    """A search was stopped by hand: where what it saw is kept, and its best in words."""
 
-    def __init__(self, path: Path | None) -> None:
+    def __init__(self, path: Path | None, said: str) -> None:
         super().__init__()
-        self.path = path
+        self.path, self.said = path, said
 
 
 class Looks:
@@ -44,7 +44,8 @@ class Looks:
     work : looks into one choice.
     pool : runs it; here and now where None. Nothing depends on how many work at once.
     file : where what was seen is kept, or None.
-    of : what the file is about (build, law, seed, wish): another file is refused.
+    of : what the file is about (build, law, seed, keys): another file is refused.
+    on_stop : where it is kept when it is stopped by hand and `file` is None.
     """
 
     def __init__(
@@ -54,8 +55,10 @@ class Looks:
         pool: Executor | None = None,
         file: Path | None = None,
         of: Mapping[str, object] | None = None,
+        on_stop: Path | None = None,
     ) -> None:
-        self.problem, self.file = problem, file
+        self.problem, self.file, self.on_stop = problem, file, on_stop
+        self._beside = 0
         self._work, self._pool = work, pool
         self._of = dict(of or {})
         self._known: dict[tuple[Choice, str], Look] = {}
@@ -65,7 +68,7 @@ class Looks:
     @property
     def simulations(self) -> int:
         """Closed loops that were run for all that was seen so far."""
-        return sum(look.simulations for look in self._known.values())
+        return self._beside + sum(look.simulations for look in self._known.values())
 
     @property
     def count(self) -> int:
@@ -97,9 +100,32 @@ class Looks:
         try:
             self._run([each for each in asked if each not in self._known])
         except KeyboardInterrupt as end:
-            self.save()
-            raise Stopped(self.file) from end
+            raise self.stopped() from end
         return [self._known[choice, depth] for choice in snapped]
+
+    def stopped(self) -> Stopped:
+        """Write what was seen, as work was stopped by hand; return what to raise."""
+        self.file = self.file or self.on_stop
+        self.save()
+        return Stopped(self.file, self._best_said())
+
+    def _best_said(self) -> str:
+        """Return the best of what was looked into whole, in words."""
+        aim, seen = self.problem.aim, self.seen("full")
+        if not seen:
+            return "nothing was looked into whole yet"
+        best = min(seen, key=lambda choice: rank(seen[choice], aim))
+        if not holds(seen[best], aim):
+            return "nothing that holds was found yet"
+        values = ", ".join(f"{key} = {value}" for key, value in self.problem.values(best).items())
+        figure = f"{aim.figure} {aim.sense * merit(seen[best], aim):.5g}"
+        return f"best so far {figure} with {values or 'the settings as they are'}"
+
+    def aside(self, work: Work, choice: Choice, depth: str) -> Look:
+        """Return what a choice shows to other `work`; it is counted and not remembered."""
+        look = work(self.problem.snapped(choice), depth)
+        self._beside += look.simulations
+        return look
 
     def one(self, choice: Choice, depth: str) -> Look:
         """Return what one choice shows."""

@@ -5,10 +5,11 @@ what passes them is run. Rounding is the keys' own; nothing is rounded here.
 """
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from diodewright.build import rule_rooms
+from diodewright.derive import BUDGET_GUARD_K
 from diodewright.tune.choice import STAGES, Choice, Look, Problem, Row
 from diodewright.tune.constraints import Constraint
 from diodewright.tune.context import Context
@@ -16,6 +17,8 @@ from diodewright.tune.evaluate import Evaluation, evaluate
 
 __all__ = ["BuildWork", "look_of"]
 
+_TRIP = "limits.mount_trip_degC"
+_MOUNT = "mount stays below its trip and the budget's guard"
 #: Stage -> depth of `evaluate`.
 _RUN = {2: "use", 3: "corners"}
 
@@ -46,11 +49,21 @@ class BuildWork:
         stage = STAGES[depth]
         if stage == 1 or (not depth.endswith("+") and any(row.misses for row in rows)):
             return Look({}, rows, 1)
-        return look_of(evaluate(self.context, values, _RUN[stage]), rules, stage)
+        found = evaluate(self.context, values, _RUN[stage])
+        return look_of(found, (*rules, *self._mount(values, found)), stage)
+
+    def _mount(self, values: Mapping[str, object], found: Evaluation) -> Iterator[Row]:
+        """Yield the mount's limit, which is judged at corners, of typical parts as well."""
+        trip_degC = values.get(_TRIP, self.context.build.limits.mount_trip_degC)
+        for row in found.figures:
+            if row.id == "mount_degC" and isinstance(trip_degC, int | float):
+                limit = trip_degC + BUDGET_GUARD_K
+                room = limit - row.value
+                yield Row("use.mount", room, limit, row.value, limit, "degC", "", _MOUNT)
 
 
-def _rule_rows(work: BuildWork, values: dict[str, object]) -> Iterator[Row]:
-    every = {dial.path: dial.given(dial.start) for dial in work.problem.dials} | values
+def _rule_rows(work: BuildWork, values: Mapping[str, object]) -> Iterator[Row]:
+    every = {dial.path: dial.given(dial.start) for dial in work.problem.dials} | dict(values)
     for room in rule_rooms(work.context.build, every):
         yield Row(f"rule.{room.rule}", room.room, room.scale, meaning=f"the rule {room.rule}")
 
@@ -73,8 +86,8 @@ def rows_of(constraints: Iterable[Constraint]) -> Iterator[Row]:
         )
 
 
-def look_of(found: Evaluation, rules: tuple[Row, ...], stage: int) -> Look:
-    """Return an evaluation as a look; one that never lit was not looked into any further."""
-    rows = (*rules, *rows_of(found.constraints))
+def look_of(found: Evaluation, own: tuple[Row, ...], stage: int) -> Look:
+    """Return an evaluation as a look, `own` rows first; what never lit was looked at no further."""
+    rows = (*own, *rows_of(found.constraints))
     figures = {row.id: float(row.value) for row in found.figures if math.isfinite(row.value)}
     return Look(figures, rows, stage if figures else 1, simulations=found.runs)

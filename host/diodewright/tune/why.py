@@ -163,9 +163,9 @@ def _at_ends(problem: Problem, at: Choice) -> list[tuple[int, float]]:
     """Return the keys at an end of their range, and the way that is still open: 1 up, -1 down."""
     ends = []
     for i, (dial, value) in enumerate(zip(problem.dials, at, strict=True)):
-        if value <= dial.low + 0.5 * dial.step:
+        if value <= dial.snapped(dial.low) + 0.5 * dial.step:
             ends.append((i, 1.0))
-        elif value >= dial.high - 0.5 * dial.step:
+        elif value >= dial.snapped(dial.high) - 0.5 * dial.step:
             ends.append((i, -1.0))
     return ends
 
