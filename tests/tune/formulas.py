@@ -19,9 +19,12 @@ def looks_of(
     high: float = 10.0,
     step: float = 0.001,
     asked: list[tuple[Choice, str]] | None = None,
+    paths: Sequence[str] = (),
+    scale: float = 1.0,
 ) -> Looks:
     """Return what looks at formulas; each row is found at a stage: 1 cheap, 2 nominal, 3 full."""
-    dials = tuple(Dial(f"k.{i}", 0.0, high, step, value) for i, value in enumerate(start))
+    names = paths or [f"k.{i}" for i in range(len(start))]
+    dials = tuple(Dial(n, 0.0, high, step, at) for n, at in zip(names, start, strict=True))
     problem = Problem(dials, Aim("light"))
 
     def work(choice: Choice, depth: str) -> Look:
@@ -29,7 +32,7 @@ def looks_of(
             asked.append((choice, depth))
         reached: list[Row] = []
         for stage in range(1, STAGES[depth] + 1):
-            reached += [row(id, of(choice)) for id, at, of in rows if at == stage]
+            reached += [row(id, of(choice), scale) for id, at, of in rows if at == stage]
             stopped = any(each.misses for each in reached) and not depth.endswith("+")
             if stopped and stage < STAGES[depth]:
                 return Look({}, tuple(reached), stage, simulations=stage - 1)

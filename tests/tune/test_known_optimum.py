@@ -84,7 +84,7 @@ def test_a_pure_pack_limit_is_found_where_the_rules_of_the_pack_end() -> None:
     """Most minutes: dim as early as may be, and go dark where the cells and the reading end.
 
     The loaded minimum stays as far over the cells' own as the pack may read high:
-    V (d + r) + c = V - V_empty; lockout lies just above it. Both cutback ends are at the top of
+    V (d + r + u) + c = V - V_empty, u the rail's fall; lockout lies just above it. Both cutback ends are at the top of
     what is searched: the reserve level lasts longest.
     """
     build = load("smoke_tunnel")
@@ -99,7 +99,8 @@ def test_a_pure_pack_limit_is_found_where_the_rules_of_the_pack_end() -> None:
     code_V = build.sensors.reference_V / 4095 / build.sensors.pack_divider
     offset_V = _end("adc-offset", build) / build.sensors.pack_divider
     offset_V += 3 * build.sensors.adc_noise_codes * code_V
-    share = _end("pack-divider", build) + _end("adc-reference", build)
+    (rail,) = [row for row in tolerances(build) if row.name == "rail"]
+    share = _end("pack-divider", build) + _end("adc-reference", build) - rail.low
     least_V = (build.pack.cell_min_V * build.pack.series + offset_V) / (1 - share)
     best = {
         "limits.pack_loaded_min_V": round(least_V + 0.005, 2),

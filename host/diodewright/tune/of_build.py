@@ -19,6 +19,9 @@ __all__ = ["BuildWork", "look_of"]
 
 _TRIP = "limits.mount_trip_degC"
 _MOUNT = "mount stays below its trip and the budget's guard"
+#: One count of the law's words. A threshold that is derived from what it needs keeps less than
+#: that of it, by rounding: a saw's tooth, whose slope means nothing.
+_WORD = {"A": 1e-3, "V": 1e-3, "K": 1e-2, "mA": 1e-3}
 #: Stage -> depth of `evaluate`.
 _RUN = {2: "use", 3: "corners"}
 
@@ -74,6 +77,8 @@ def rows_of(constraints: Iterable[Constraint]) -> Iterator[Row]:
         value = math.nan if each.value is None else each.value
         scale = max(abs(each.limit), abs(value) if each.value is not None else 0.0) or 1.0
         room = (each.limit - value) * (1 if each.sense == "at_most" else -1)
+        if each.id.startswith("band.") and 0 <= room < 1.5 * _WORD.get(each.unit, 0.0):
+            room = 0.0
         yield Row(
             each.id,
             -scale if each.margin is None else room,

@@ -124,8 +124,12 @@ def climb_deep(
     assert best is not None
     if holds(best.look, aim):
         return best
+    told_of = sorted({*places, *telling(looks, aim, looks.problem.start)})
+    whole_climb = climb(looks, aim, best.at, "full", effort.rounds, say=say, places=told_of)
+    if holds(whole_climb.look, aim):
+        return whole_climb
     # what only corners and faults show may be held by a dial that no nominal run tells of
-    return climb(looks, aim, best.at, "full", effort.rounds, say=say)
+    return climb(looks, aim, whole_climb.at, "full", effort.rounds, say=say)
 
 
 def _twin(id: str) -> str:
