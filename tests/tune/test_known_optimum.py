@@ -84,8 +84,8 @@ def test_a_pure_pack_limit_is_found_where_the_rules_of_the_pack_end() -> None:
     """Most minutes: dim as early as may be, and go dark where the cells and the reading end.
 
     The loaded minimum stays as far over the cells' own as the pack may read high:
-    V (d + r + u) + c = V - V_empty, u the rail's fall; lockout lies just above it. Both cutback ends are at the top of
-    what is searched: the reserve level lasts longest.
+    V (d + r + u) + c = V - V_empty, u the rail's fall; lockout lies just above it. Both ends of the
+    cutback are at the top of what is searched: the reserve level lasts longest.
     """
     build = load("smoke_tunnel")
     ranges = {
