@@ -73,6 +73,8 @@ def _refuse(words: Search) -> None:
         raise click.UsageError("--front is the other of two wishes: say --wish as well")
     if words.front is not None and words.front == words.wish:
         raise click.UsageError("--front and --wish are the same: a front has two wishes")
+    if words.out is not None and words.pick is None and words.front is None:
+        raise click.UsageError("--out goes with --scan, --front or --pick")
     if words.pick is not None and words.out is None:
         raise click.UsageError("--pick reads a front: say its folder with --out")
     if words.write and words.front is not None:

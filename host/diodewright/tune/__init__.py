@@ -1,5 +1,6 @@
 """Tune: what each choice of levels and limits gives and what it must hold."""
 
+from diodewright.tune.compared import figure_named
 from diodewright.tune.constraints import Constraint
 from diodewright.tune.context import Context, context_of
 from diodewright.tune.evaluate import DEPTHS, Evaluation, evaluate
@@ -16,6 +17,7 @@ __all__ = [
     "TuneKey",
     "context_of",
     "evaluate",
+    "figure_named",
     "key_named",
     "needs_scipy",
     "parsed",

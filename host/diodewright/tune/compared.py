@@ -4,10 +4,13 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from diodewright.build.names import nearest
+from diodewright.build.plain_file import printable
 from diodewright.tune.constraints import Constraint
 from diodewright.tune.evaluate import Evaluation
+from diodewright.tune.problems import TuneError
 
-__all__ = ["Change", "Moved", "changes", "moved"]
+__all__ = ["Change", "Moved", "changes", "figure_named", "moved"]
 
 #: A margin that moved by less than this part of its limit is not told.
 _LEAST = 0.001
@@ -50,6 +53,21 @@ def changes(now: Evaluation, chosen: Evaluation) -> tuple[Change, ...]:
     """Return every figure of either, in their order."""
     ids = dict.fromkeys(row.id for each in (now, chosen) for row in each.figures)
     return tuple(_change(now, chosen, id) for id in ids)
+
+
+def figure_named(seen: Evaluation, id: str) -> None:
+    """Make sure that `seen` has a figure of that id.
+
+    Raises
+    ------
+    TuneError
+        It has none; with the nearest, or all.
+    """
+    ids = [row.id for row in seen.figures]
+    if id not in ids:
+        near = nearest(id, ids, 0.6)
+        said = f"did you mean {near}?" if near else f"figures: {', '.join(ids)}"
+        raise TuneError(f"{printable(id)}: no such figure; {said}")
 
 
 def _change(now: Evaluation, chosen: Evaluation, id: str) -> Change:

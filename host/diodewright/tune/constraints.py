@@ -13,6 +13,7 @@ from diodewright.tune.hunting import HUNTING_PCT, Swing
 from diodewright.tune.runs import Struck
 
 __all__ = [
+    "WHOLE",
     "Constraint",
     "from_bands",
     "from_case_findings",
@@ -22,6 +23,9 @@ __all__ = [
     "from_hunting",
     "from_trips",
 ]
+
+#: The margin of a plain yes: all is left.
+WHOLE = 1.0
 
 
 @dataclass(frozen=True)
@@ -101,7 +105,7 @@ def from_trips(runs: Iterable[tuple[str, str | None]]) -> Iterator[Constraint]:
             0.0,
             "at_most",
             "",
-            -float(tripped),
+            -1.0 if tripped else WHOLE,
             meaning,
             "",
             mend if tripped else "",
@@ -134,7 +138,7 @@ def from_cases(runs: Sequence[Struck]) -> Iterator[Constraint]:
         0.0,
         "at_most",
         "cases",
-        -float(len(lost)),
+        -float(len(lost)) if lost else WHOLE,
         f"all of {len(runs)} fault cases end as they must" + (f": {lost[0].why}" if lost else ""),
         f"{lost[0].id}@{lost[0].at}" if lost else "",
     )

@@ -31,6 +31,7 @@ from diodewright.rehearse.trial import TrialJob, low_use, rested_soon
 from diodewright.rehearse.use import first_cause, tally_values
 from diodewright.size.figure import Figure
 from diodewright.tune.constraints import (
+    WHOLE,
     Constraint,
     from_bands,
     from_case_findings,
@@ -89,8 +90,12 @@ class Evaluation:
 
     @property
     def tightest(self) -> Constraint | None:
-        """The constraint of least margin; None where there is none."""
-        return min(self.constraints, key=_ranked, default=None)
+        """The constraint of least margin; None where there is none.
+
+        Guard bands are left out where they hold: thresholds are derived just as wide as they must.
+        """
+        rows = [row for row in self.constraints if not (row.holds and row.id.startswith("band."))]
+        return min(rows, key=_ranked, default=None)
 
     def figure(self, id: str) -> float:
         """Return one figure's value.
@@ -272,6 +277,6 @@ def _lights(warm: WarmRun) -> Constraint:
         1.0,
         "at_least",
         "",
-        float(warm.lit) - 1.0,
+        WHOLE if warm.lit else -1.0,
         "a press gives light" + ("" if warm.lit else cause),
     )

@@ -30,8 +30,8 @@ __all__ = [
     "set_step",
 ]
 
-#: Behind the soft-start until the trim has settled [ms].
-_TRIMMED_MS = 3000
+#: Behind the soft-start until the level is reached, and until the trim has settled [ms].
+_RISEN_MS, _TRIMMED_MS = 20, 3000
 #: A step is watched for so long, and its first values are of so much before it [s].
 _TRIM_S, _AIR_S, _BEFORE_S = 4.0, 900.0, 1.0
 #: The cutback is given so long to settle, in pieces [s]; it has where the mount moves by less [K].
@@ -66,14 +66,19 @@ class Response:
     swing: Swing
 
 
-def at_level(job: TrialJob) -> Machine:
-    """Return the machine so long behind its rise that it stands in "run", its trim settled."""
+def at_level(job: TrialJob) -> tuple[Machine, bool]:
+    """Return the machine some seconds behind its rise, its trim settled.
+
+    And whether it came to its level at all; one that did and is dark now has latched a fault there.
+    """
     machine = rested_soon(job)
     press = machine.now + 1000 * PRESS_S
     lit = press + round(1000 * job.build.limits.delay_s) + job.words["ramp_ticks"]
-    until = lit + job.words["stage_ticks"] + _TRIMMED_MS
-    machine.run(until, _scrap(job, machine), (Event(press, "plant.trigger", 1),))
-    return machine
+    risen = lit + job.words["stage_ticks"] + _RISEN_MS
+    machine.run(risen, _scrap(job, machine), (Event(press, "plant.trigger", 1),))
+    reached = machine.mode() == "run"
+    machine.run(risen + _TRIMMED_MS, _scrap(job, machine))
+    return machine, reached
 
 
 def in_cutback(job: TrialJob, air_degC: float) -> tuple[Machine, bool]:
@@ -145,7 +150,7 @@ def level_step(job: TrialJob, machine: Machine) -> Response | None:
     on.run(on.now + _TRIMMED_MS, _scrap(job, on), (low,))
     strike = on.now + round(1000 * _BEFORE_S)
     trace = _watched(job, on, [*_dense(on, _TRIM_S), Event(strike, "board.level", 0)], _TRIM_S)
-    return response_of(trace, strike / 1000, "level, lowest to highest", *_TRIM_BINS_s)
+    return response_of(trace, strike / 1000, "lowest level up", *_TRIM_BINS_s)
 
 
 def off_share(job: TrialJob) -> float:
@@ -165,9 +170,8 @@ def set_step(job: TrialJob, machine: Machine) -> Response | None:
     trace = _watched(
         job, on, [*_dense(on, _TRIM_S), Event(strike, "plant.set_gain", gain)], _TRIM_S
     )
-    # the way back begins where the set path has left the current
     said = f"set path -{100 * share:.2g} %"
-    return response_of(trace, strike / 1000 + 0.004, said, *_TRIM_BINS_s, from_step=True)
+    return response_of(trace, strike / 1000, said, *_TRIM_BINS_s, from_lowest=True)
 
 
 def air_step(job: TrialJob, machine: Machine) -> Response:
@@ -186,7 +190,7 @@ def response_of(
     said: str,
     bin_s: float,
     swing_bin_s: float,
-    from_step: bool = False,
+    from_lowest: bool = False,
 ) -> Response:
     """Read a step's response off the true diode current.
 
@@ -194,14 +198,17 @@ def response_of(
     ----------
     strike_s : when it was stepped, in the Trace's time.
     bin_s, swing_bin_s : values are means of so much [s]: those of the way, and of the end's swing.
-    from_step : the way begins with the first value behind the step, not before it.
+    from_lowest : the way begins where the step has put it, the lowest value behind it.
     """
     time_s = trace["time_s"]
     at_s, level_A = evened(time_s, trace["diode_A"], bin_s)
     behind = at_s >= strike_s
     after_s, after_A = at_s[behind] - strike_s, level_A[behind]
     end_A = float(np.mean(after_A[-max(1, int(_END * len(after_A))) :]))
-    start_A = float(after_A[0]) if from_step else float(np.mean(level_A[~behind]))
+    start_A = float(np.mean(level_A[~behind]))
+    if from_lowest:
+        lowest = int(np.argmin(after_A))
+        after_s, after_A, start_A = after_s[lowest:], after_A[lowest:], float(after_A[lowest])
     way = (after_A - start_A) / (end_A - start_A) if end_A != start_A else np.ones_like(after_A)
     late = time_s >= time_s[-1] - _END * (time_s[-1] - strike_s)
     swing = swing_of(*evened(time_s[late], trace["diode_A"][late], swing_bin_s))

@@ -41,7 +41,7 @@ from diodewright.tune.loop_runs import (
     set_step,
 )
 
-__all__ = ["Looked", "Mend", "looked", "loops_of", "mend_of"]
+__all__ = ["Looked", "Mend", "looked", "loops_of", "mend_of", "mends_of"]
 
 _TRIM_KEY, _CUTBACK_KEY = "limits.trim_gain", "limits.mount_warm_degC"
 _TRIM_HALVINGS, _CUTBACK_HALVINGS = 6, 6
@@ -140,11 +140,12 @@ def looked(context: Context, build: Build, loop: str, parts: str) -> Looked:
 
 
 def _trim(job: TrialJob, parts: str) -> Looked:
-    machine = at_level(job)
-    if machine.mode() != "run":
+    machine, reached = at_level(job)
+    if not reached or machine.mode() != "run":
         cause = machine.cause()
         said = f"latches {cause}" if cause else f"is {machine.mode().replace('_', ' ')}"
-        return Looked("trim", parts, False, f"{said} at its highest level", latched=bool(cause))
+        where = "at its level" if reached else "on the way to its level"
+        return Looked("trim", parts, False, f"{said} {where}", latched=reached and bool(cause))
     line = trim_line(linear_plant(machine), job.words)
     steps = (level_step(job, machine), set_step(job, machine))
     return Looked(
@@ -191,6 +192,30 @@ def _cutback(job: TrialJob, parts: str) -> Looked:
         (air_step(job, machine),),
         100.0 * step_A / drive_A,
     )
+
+
+def mends_of(context: Context, found: tuple[Looked, ...]) -> tuple[Mend, ...]:
+    """Return for each loop that hunts the least change of one key that stops it, whatever parts.
+
+    It is looked for with the parts that swing most, and then held against the others.
+    """
+    return tuple(
+        _for_all(context, tuple(row for row in found if row.loop == loop and row.hunts))
+        for loop in dict.fromkeys(row.loop for row in found if row.hunts)
+    )
+
+
+def _for_all(context: Context, hunting: tuple[Looked, ...]) -> Mend:
+    """Return the change that stops one loop with all parts that make it hunt."""
+    left = sorted(hunting, key=lambda row: (row.latched, row.swing_pct), reverse=True)
+    mend = mend_of(context, left[0])
+    for row in left[1:]:
+        if mend.value is None:
+            break
+        seen = _with(context, row, mend.key, mend.value)
+        if seen is None or not seen.reached or seen.hunts:
+            mend = mend_of(context, row)
+    return mend
 
 
 def mend_of(context: Context, found: Looked) -> Mend:
