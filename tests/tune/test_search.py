@@ -9,6 +9,8 @@ from formulas import LIGHT, looks_of
 from scipy.optimize import minimize
 
 from diodewright.tune.choice import Aim, Choice, Dial, Look, Row, better, holds, merit
+from diodewright.tune.climb import put_back
+from diodewright.tune.crowd import first_crowd
 from diodewright.tune.looks import Looks, Stopped
 from diodewright.tune.problems import TuneError
 from diodewright.tune.search import Effort, search
@@ -74,6 +76,27 @@ def test_what_moves_nothing_stays_where_it_was() -> None:
     looks = looks_of({"light": lambda c: c[0]}, [("most", 2, lambda c: 7 - c[0])], (1.0, 3.3, 4.4))
     found = search(looks, LIGHT, 1, SMALL)
     assert found.at == (pytest.approx(7.0, abs=0.0011), 3.3, 4.4)
+
+
+def test_a_key_that_moved_for_nothing_goes_back() -> None:
+    looks = looks_of({"light": lambda c: c[0]}, [("most", 2, lambda c: 7 - c[0])], (1.0, 3.3, 4.4))
+    assert put_back(looks, LIGHT, (7.0, 5.0, 6.0)) == (7.0, 3.3, 4.4)
+
+
+def test_of_two_keys_that_can_go_back_one_at_a_time_only_one_does() -> None:
+    either = ("either", 3, lambda c: max(c[1], c[2]) - 5.0)
+    looks = looks_of({"light": lambda c: c[0]}, [either], (1.0, 3.0, 4.0))
+    assert put_back(looks, LIGHT, (7.0, 6.0, 6.0)) == (7.0, 3.0, 6.0)
+
+
+def test_the_start_is_in_the_first_population_and_the_rest_are_within_their_ranges() -> None:
+    problem = _product().problem
+    crowd = first_crowd(problem, (0, 2), 9, 1)
+    assert crowd.shape == (9, 2)
+    assert tuple(crowd[0]) == (1.0, 1.0)
+    assert len(np.unique(crowd, axis=0)) == 9
+    assert crowd.min() >= 0.0 and crowd.max() <= 10.0
+    assert not np.array_equal(crowd, first_crowd(problem, (0, 2), 9, 2))
 
 
 def test_what_fails_a_cheap_check_is_never_run() -> None:
