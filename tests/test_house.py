@@ -22,14 +22,15 @@ LONGER = {
 
 UNITS = """
 A mA A2 A2s V mV eV W J K degC s ms us minutes ohm mohm kohm H uH F uF Hz kHz Ah nm mm mm2 m m2
-mrad deg sr lm pct codes lsb um
+mrad deg sr lm pct codes lsb um dB
 """
 #: why a field, parameter or function may go without a unit: which ones do
 UNITLESS = {
     "any unit; which one stands beside it in the same row or call": """
         value low high limit least start a b larger check_number given peek true difference
         nominal corner drawn_worst drawn_quantile worst worst_of of amount reading away towards
-        variance likely healthy threshold built_in needed peak""",
+        variance likely healthy threshold built_in needed peak now chosen by figure
+        step""",
     "a pure number": """
          arrhenius blue_weighting buck_duty cap_tolerance chance charge_for_volts
          cold_factor confidence constant convert couple covered_share cutoff decay

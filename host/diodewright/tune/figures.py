@@ -12,7 +12,7 @@ from diodewright.size.figure import Figure
 from diodewright.size.optical import light_lm
 from diodewright.size.warming import kept_by_heat
 from diodewright.tune.hunting import Swing
-from diodewright.tune.lasting import pack_min
+from diodewright.tune.lasting import pack_minutes
 from diodewright.tune.runs import WarmRun
 
 __all__ = ["figures_of", "tightest_band"]
@@ -76,7 +76,7 @@ def _lasting(build: Build, words: Mapping[str, int], warm: WarmRun) -> list[Figu
         Figure("before_cutback_s", before_s, "s", f"{said}: {_ONE_USE}"),
         Figure("settled_A", kept_A, "A", "where heat holds a light left on, full pack", _NO_HOLD),
     ]
-    minutes = pack_min(build, words, before_s if cut else np.inf, kept_A)
+    minutes = pack_minutes(build, words, before_s if cut else np.inf, kept_A)
     if minutes is not None:
         said = "light from one full pack, full level and then what heat leaves"
         rows.append(Figure("pack_min", minutes, "min", said, "cold, age, auto-off"))

@@ -16,7 +16,7 @@ from diodewright.derive.electrics import bisected, highest_level_A
 from diodewright.size.descent import end_of, held_point, start_charge_pct
 from diodewright.size.working import Working, lit_state, plant_of
 
-__all__ = ["pack_min"]
+__all__ = ["pack_minutes"]
 
 #: Charge is taken in steps of so much of the whole.
 _STEP_PCT = 2.0
@@ -26,7 +26,7 @@ _MINUTE_S = 60.0
 _SOON_S = 1e-3
 
 
-def pack_min(
+def pack_minutes(
     build: Build, words: Mapping[str, int], before_cut_s: float, kept_A: float
 ) -> float | None:
     """Return the minutes of light from a full pack; None on a bench supply.

@@ -153,7 +153,7 @@ def level_step(job: TrialJob, machine: Machine) -> Response | None:
     return response_of(trace, strike / 1000, "lowest level up", *_TRIM_BINS_s)
 
 
-def off_share(job: TrialJob) -> float:
+def _off_share(job: TrialJob) -> float:
     """Return by what share the set path is put off."""
     authority = job.words["authority_mA"] / 1000 / highest_level_A(job.build)
     return min(_OF_AUTHORITY * authority, _OFF_MOST)
@@ -161,7 +161,7 @@ def off_share(job: TrialJob) -> float:
 
 def set_step(job: TrialJob, machine: Machine) -> Response | None:
     """Return how the trim mends a set path that asks for less; None without authority."""
-    share = off_share(job)
+    share = _off_share(job)
     if share <= 0:
         return None
     on = machine.copy()
