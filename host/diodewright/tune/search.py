@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 from diodewright.build import Build, with_values
-from diodewright.tune.choice import Aim, Choice, Look, Row, better, holds, missed, rows_of
+from diodewright.tune.choice import Aim, Choice, Look, Row, better, holds, missed, rank, rows_of
 from diodewright.tune.climb import RADIUS, Climbed, climb, put_back, told
 from diodewright.tune.crowd import CROWD, GENERATIONS, ranked, spread_out
 from diodewright.tune.lines import linearised
@@ -25,6 +25,8 @@ ROUNDS = 3
 _OFFSETS = 4
 #: The box of a climb that only mends what corners missed.
 _NEARBY = 0.05
+#: Rounds of a climb at full depth from a choice that holds, and parts of the way to it.
+_DEEP_ROUNDS, _PARTS = 3, 6
 #: What is looked into at full depth only.
 _DEEP = ("corner", "fault", "corner-fault")
 
@@ -124,12 +126,37 @@ def climb_deep(
     assert best is not None
     if holds(best.look, aim):
         return best
-    told_of = sorted({*places, *telling(looks, aim, looks.problem.start)})
+    start = looks.problem.start
+    told_of = sorted({*places, *telling(looks, aim, start)})
+    if holds(looks.one(start, "full"), aim):
+        between = _between(looks, aim, start, best.at)
+        return climb(looks, aim, between, "full", _DEEP_ROUNDS, _NEARBY, say, told_of)
     whole_climb = climb(looks, aim, best.at, "full", effort.rounds, say=say, places=told_of)
     if holds(whole_climb.look, aim):
         return whole_climb
     # what only corners and faults show may be held by a dial that no nominal run tells of
     return climb(looks, aim, whole_climb.at, "full", effort.rounds, say=say)
+
+
+def _between(looks: Looks, aim: Aim, start: Choice, at: Choice) -> Choice:
+    """Return the best choice at full depth on the way from a start that holds to one that does not.
+
+    Where typical parts are no longer cut back at all, their runs are flat and tell nothing of what
+    the corners miss; somewhere on the way back there is a choice that corners bear.
+    """
+    low, high = 0.0, 1.0
+    for _ in range(2):
+        shares = [low + (high - low) * count / _PARTS for count in range(1, _PARTS)]
+        there = [_on_the_way(start, at, share) for share in shares]
+        ranks = [rank(look, aim) for look in looks.at(there, "full")]
+        place = min(range(len(shares)), key=lambda each: ranks[each])
+        low, high = shares[place] - (high - low) / _PARTS, shares[place] + (high - low) / _PARTS
+    seen = {choice: look for choice, look in looks.seen("full").items() if holds(look, aim)}
+    return min(seen, key=lambda choice: rank(seen[choice], aim))
+
+
+def _on_the_way(start: Choice, at: Choice, share: float) -> Choice:
+    return tuple(a + share * (b - a) for a, b in zip(start, at, strict=True))
 
 
 def _twin(id: str) -> str:
