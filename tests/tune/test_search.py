@@ -13,7 +13,7 @@ from diodewright.tune.climb import put_back
 from diodewright.tune.crowd import first_crowd
 from diodewright.tune.looks import Looks, Stopped
 from diodewright.tune.problems import TuneError
-from diodewright.tune.search import Effort, search
+from diodewright.tune.search import Effort, on_the_way, search
 
 SMALL = Effort(crowd=12, generations=4, climbs=1)
 
@@ -71,6 +71,9 @@ def test_a_corner_that_typical_runs_tell_nothing_of_is_met_on_the_way_to_their_b
     looks = looks_of(
         {"light": lambda c: min(c[0], 9.8)}, [("corner.touch", 3, lambda c: 9.5 - c[0])], (0.2,)
     )
+    looks.one(looks.problem.start, "full")
+    (between,) = on_the_way(looks, LIGHT, looks.problem.start, (9.8,))
+    assert 9.2 <= between <= 9.5
     found = search(looks, LIGHT, 1, SMALL)
     assert found.look.figures["light"] == pytest.approx(9.5, rel=2e-3)
 

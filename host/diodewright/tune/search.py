@@ -17,7 +17,7 @@ from diodewright.tune.lines import linearised
 from diodewright.tune.looks import Looks
 from diodewright.tune.verified import Verified, cuts_of
 
-__all__ = ["Effort", "Found", "Tuned", "search", "tuned"]
+__all__ = ["Effort", "Found", "Tuned", "climb_deep", "on_the_way", "search", "telling", "tuned"]
 
 #: So often may the judges send the search back.
 ROUNDS = 3
@@ -26,7 +26,7 @@ _OFFSETS = 4
 #: The box of a climb that only mends what corners missed.
 _NEARBY = 0.05
 #: Rounds of a climb at full depth from a choice that holds, and parts of the way to it.
-_DEEP_ROUNDS, _PARTS = 3, 6
+_DEEP_ROUNDS, _PARTS = 6, 6
 #: What is looked into at full depth only.
 _DEEP = ("corner", "fault", "corner-fault")
 
@@ -129,8 +129,8 @@ def climb_deep(
     start = looks.problem.start
     told_of = sorted({*places, *telling(looks, aim, start)})
     if holds(looks.one(start, "full"), aim):
-        between = _between(looks, aim, start, best.at)
-        return climb(looks, aim, between, "full", _DEEP_ROUNDS, _NEARBY, say, told_of)
+        between = on_the_way(looks, aim, start, best.at)
+        return climb(looks, aim, between, "full", _DEEP_ROUNDS, 2 * _NEARBY, say, told_of)
     whole_climb = climb(looks, aim, best.at, "full", effort.rounds, say=say, places=told_of)
     if holds(whole_climb.look, aim):
         return whole_climb
@@ -138,7 +138,7 @@ def climb_deep(
     return climb(looks, aim, whole_climb.at, "full", effort.rounds, say=say)
 
 
-def _between(looks: Looks, aim: Aim, start: Choice, at: Choice) -> Choice:
+def on_the_way(looks: Looks, aim: Aim, start: Choice, at: Choice) -> Choice:
     """Return the best choice at full depth on the way from a start that holds to one that does not.
 
     Where typical parts are no longer cut back at all, their runs are flat and tell nothing of what
@@ -147,7 +147,7 @@ def _between(looks: Looks, aim: Aim, start: Choice, at: Choice) -> Choice:
     low, high = 0.0, 1.0
     for _ in range(2):
         shares = [low + (high - low) * count / _PARTS for count in range(1, _PARTS)]
-        there = [_on_the_way(start, at, share) for share in shares]
+        there = [_part_way(start, at, share) for share in shares]
         ranks = [rank(look, aim) for look in looks.at(there, "full")]
         place = min(range(len(shares)), key=lambda each: ranks[each])
         low, high = shares[place] - (high - low) / _PARTS, shares[place] + (high - low) / _PARTS
@@ -155,7 +155,7 @@ def _between(looks: Looks, aim: Aim, start: Choice, at: Choice) -> Choice:
     return min(seen, key=lambda choice: rank(seen[choice], aim))
 
 
-def _on_the_way(start: Choice, at: Choice, share: float) -> Choice:
+def _part_way(start: Choice, at: Choice, share: float) -> Choice:
     return tuple(a + share * (b - a) for a, b in zip(start, at, strict=True))
 
 
