@@ -136,6 +136,15 @@ def test_a_level_beyond_the_diode_s_bounds_fails_by_a_fault_that_is_named(tunnel
     assert not worst.holds and worst.where == "bright: stage-full-on@soft-start"
 
 
+def test_the_worst_current_of_the_faults_is_a_figure(as_shipped: Evaluation) -> None:
+    """A stage stuck full on: the highest trip, a microsecond of slope and half the ripple."""
+    assert as_shipped.figure("fault_peak_A") == as_shipped.constraint("fault.diode-current").value
+    assert 1.82 < as_shipped.figure("fault_peak_A") < as_shipped.figure("corner_fault_peak_A") < 2
+    # the closed form of that edge, at the worse end of what the build says, is not above it
+    edge_A = as_shipped.constraint("edge.trip").value
+    assert edge_A is not None and as_shipped.figure("corner_fault_peak_A") > edge_A
+
+
 def test_the_faults_are_sixty_and_the_same_for_every_choice(tunnel: Context) -> None:
     names = [row.id for row, _ in tunnel.cases]
     assert len(names) == 60 == len(set(names))

@@ -15,12 +15,13 @@ import pytest
 
 from diodewright.build import load, with_values
 from diodewright.rehearse.trial import TrialJob
-from diodewright.sim import Event, Machine
+from diodewright.sim import Event, Machine, new_tally
 from diodewright.size.working import plant_of, settled
 from diodewright.tune import Context, context_of
 from diodewright.tune.loop_model import (
     LoopLine,
     Margins,
+    code_K,
     cutback_lines,
     line_A_K,
     linear_plant,
@@ -183,14 +184,12 @@ def _bare(job_of: Jobs, span_K: float) -> tuple[float, float, Response, list[Mar
     assert reached
     lines = [margins_of(line) for line in cutback_lines(machine, linear_plant(machine), job.words)]
     seen = air_step(job, machine)
-    code = looked_code(machine, job)
+    code = _code_share(machine, job)
     worst = min(each.gain_dB for each in lines if each.gain_dB is not None)
     return worst, code, seen, lines
 
 
-def looked_code(machine: Machine, job: TrialJob) -> float:
-    from diodewright.tune.loop_model import code_K
-
+def _code_share(machine: Machine, job: TrialJob) -> float:
     return line_A_K(job.words) * code_K(machine, job.words) / (machine.word("drive") / 64000)
 
 
@@ -217,8 +216,6 @@ def test_a_sensor_that_lags_more_than_the_law_was_told_takes_phase(job_of: Jobs)
     job = job_of("smoke_tunnel", QUIET)
     machine, _ = in_cutback(job, 30.0)
     lagging = machine.copy()
-    from diodewright.sim import new_tally
-
     loose = Event(lagging.now, "plant.ntc_lag_s", 20)
     lagging.run(lagging.now + 1000, new_tally(lagging.engine, 0.01), (loose,))
     phases = [

@@ -156,7 +156,24 @@ def evaluate(context: Context, values: Mapping[str, object], depth: str = DEPTHS
         return Evaluation(values, str(error), (), (), depth, 0)
     asked = _Choice(context, build, words, depth)
     constraints = tuple(asked.constraints())
-    return Evaluation(values, "", asked.figures(), constraints, depth, asked.runs, asked.curve())
+    figures = (*asked.figures(), *_struck_figures(constraints))
+    return Evaluation(values, "", figures, constraints, depth, asked.runs, asked.curve())
+
+
+#: Constraint on the current of fault cases -> the figure that it is told as, and of which parts.
+_STRUCK = {
+    "fault.diode-current": ("fault_peak_A", "typical parts"),
+    "corner-fault.diode-current": ("corner_fault_peak_A", "parts of highest current"),
+}
+
+
+def _struck_figures(constraints: tuple[Constraint, ...]) -> Iterator[Figure]:
+    """Yield the highest currents of the fault cases, as far as they were run."""
+    for row in constraints:
+        if row.id in _STRUCK and row.value is not None:
+            id, parts = _STRUCK[row.id]
+            said = f"highest current of the single faults, {parts}: {row.where}"
+            yield Figure(id, row.value, row.unit, said, "pairs, other moments")
 
 
 class _Choice:
