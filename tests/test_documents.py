@@ -20,7 +20,7 @@ from diodewright.build.rule import QUANTITIES
 ROOT = Path(__file__).parents[1]
 PAGES = sorted([*ROOT.glob("*.md"), *ROOT.glob("docs/*.md"), *ROOT.glob("hardware_notes/*.md")])
 #: Verbs that run the engine for long; and what reads what they wrote.
-SLOW = {"rehearse", "case", "demo"}
+SLOW = {"rehearse", "case", "demo", "tune"}
 ENDS = {"diff": {0, 1}, "compare": {0, 1}}
 
 

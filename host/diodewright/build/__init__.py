@@ -19,6 +19,7 @@ from diodewright.build.new import template, write_whole
 from diodewright.build.parts_file import read_parts
 from diodewright.build.points import Forward, Light, PointsError, fit_forward, fit_light
 from diodewright.build.problems import BuildErrors, Problem
+from diodewright.build.rooms import RuleRoom, rule_rooms
 from diodewright.build.rules import RULES, Rule
 from diodewright.build.source import examples, is_path
 
@@ -37,6 +38,7 @@ __all__ = [
     "PointsError",
     "Problem",
     "Rule",
+    "RuleRoom",
     "Value",
     "build_file_as_markdown",
     "examples",
@@ -48,6 +50,7 @@ __all__ = [
     "load_text",
     "parts",
     "read_parts",
+    "rule_rooms",
     "rules_as_markdown",
     "template",
     "with_value",

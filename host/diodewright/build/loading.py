@@ -13,7 +13,7 @@ from diodewright.build.resolve import Resolved, resolve
 from diodewright.build.rules import broken
 from diodewright.build.source import fetch, key_lines, parse
 
-__all__ = ["fingerprint", "load", "load_text", "with_value", "with_values"]
+__all__ = ["changed", "fingerprint", "load", "load_text", "with_value", "with_values"]
 
 
 def load(path_or_example: str | Path) -> Build:
@@ -63,11 +63,16 @@ def with_values(build: Build, values: Mapping[str, object]) -> Build:
     BuildErrors
         A value is out of range, or they contradict what the build says.
     """
+    return _checked(resolve(changed(build, values), build.file, {}))
+
+
+def changed(build: Build, values: Mapping[str, object]) -> dict[str, Any]:
+    """Return the document of `build` with `values` in it, not checked."""
     document = _given(build)
     for key, value in values.items():
         section, _, name = key.rpartition(".")
         (document[section] if section else document)[name] = _as_toml(value)
-    return _checked(resolve(document, build.file, {}))
+    return document
 
 
 def _given(build: Build) -> dict[str, Any]:

@@ -1,6 +1,8 @@
 """What a contradiction rule is, and the quantities beside the keys that rules speak of."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 from typing import Any
 
@@ -8,7 +10,7 @@ from diodewright.build.cells import CHEMISTRIES
 from diodewright.build.points import fit_forward
 from diodewright.build.units import split
 
-__all__ = ["QUANTITIES", "Quantity", "Rule", "at_most", "below", "order", "unit_of"]
+__all__ = ["QUANTITIES", "Quantity", "Rule", "at_most", "below", "order", "unit_of", "watched"]
 
 #: Differences below this are rounding, in whatever unit.
 _SLACK = 1e-9
@@ -46,13 +48,36 @@ class Quantity:
     follows: Callable[[Values], Any]
 
 
+#: Pairs that were compared, the one that should be less first; None where nobody watches.
+_WATCHED: ContextVar[list[tuple[float, float]] | None] = ContextVar("watched", default=None)
+
+
+@contextmanager
+def watched() -> Iterator[list[tuple[float, float]]]:
+    """Yield a list that every comparison of `below` and `at_most` within is noted in."""
+    pairs: list[tuple[float, float]] = []
+    before = _WATCHED.set(pairs)
+    try:
+        yield pairs
+    finally:
+        _WATCHED.reset(before)
+
+
+def _noted(a: float, b: float) -> None:
+    pairs = _WATCHED.get()
+    if pairs is not None:
+        pairs.append((a, b))
+
+
 def below(a: float, b: float) -> bool:
     """Return whether `a` is less than `b`, and not by rounding alone."""
+    _noted(a, b)
     return a < b - _SLACK
 
 
 def at_most(a: float, b: float) -> bool:
     """Return whether `a` is at most `b`, but for rounding."""
+    _noted(a, b)
     return a <= b + _SLACK
 
 

@@ -14,7 +14,7 @@ from diodewright.build.rule import QUANTITIES, Rule, Values
 from diodewright.build.rules_current import CURRENT, HARDWARE, PACK
 from diodewright.build.rules_light import BEAM, CURVES, LASER, TEMPERATURES
 
-__all__ = ["RULES", "Broken", "Rule", "broken"]
+__all__ = ["RULES", "Broken", "Rule", "broken", "known"]
 
 RULES: tuple[Rule, ...] = (*PACK, *CURRENT, *HARDWARE, *TEMPERATURES, *LASER, *BEAM, *CURVES)
 
@@ -44,7 +44,7 @@ def broken(values: Values) -> Iterator[Broken]:
     """
     found: dict[str, Any] = {}
     for rule in RULES:
-        if not all(_known(values, name, found) for name in rule.keys):
+        if not all(known(values, name, found) for name in rule.keys):
             continue
         seen = [found[name] for name in rule.keys]
         try:
@@ -60,13 +60,13 @@ def broken(values: Values) -> Iterator[Broken]:
         yield Broken(rule.rule, at, wrong, rule.mend.format(*seen))
 
 
-def _known(values: Values, name: str, found: dict[str, Any]) -> bool:
+def known(values: Values, name: str, found: dict[str, Any]) -> bool:
     """Work out one key or quantity into `found`; False where it has no good value."""
     if name in found:
         return True
     quantity = QUANTITIES.get(name)
     if quantity is not None:
-        if not all(_known(values, need, found) for need in quantity.needs):
+        if not all(known(values, need, found) for need in quantity.needs):
             return False
         try:
             found[name] = quantity.follows({need: found[need] for need in quantity.needs})
