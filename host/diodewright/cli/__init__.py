@@ -10,6 +10,7 @@ import click
 
 from diodewright.cli.describing import new, parts, size
 from diodewright.cli.ending import ended
+from diodewright.cli.paging import page
 from diodewright.cli.rehearsing import case, demo, faults, hazard, prove, rehearse
 from diodewright.cli.telling import diff, report
 from diodewright.cli.twinning import twin
@@ -17,7 +18,7 @@ from diodewright.cli.twinning import twin
 __all__ = ["main", "verbs"]
 
 #: The order of the work.
-VERBS = (new, parts, size, rehearse, case, prove, hazard, faults, report, twin, diff, demo)
+VERBS = (new, parts, size, rehearse, case, prove, hazard, faults, report, twin, diff, page, demo)
 
 
 class _InOrder(click.Group):

@@ -22,6 +22,7 @@ def _refusals() -> tuple[type[Exception], ...]:
     from diodewright.bench import BenchError
     from diodewright.build import BuildErrors
     from diodewright.derive import DerivedError
+    from diodewright.page import PageError
     from diodewright.prove import Refused, UnknownObligation
     from diodewright.rehearse import UnknownCase
     from diodewright.report.files import CannotWrite
@@ -35,6 +36,7 @@ def _refusals() -> tuple[type[Exception], ...]:
         DerivedError,
         BadDocument,
         CannotWrite,
+        PageError,
         Refused,
         UnknownCase,
         UnknownObligation,
@@ -84,6 +86,7 @@ def _outcome(verbs: click.Group) -> int:
 
 
 def _classified(error: Exception) -> int:
+    from diodewright.page import NoPage
     from diodewright.prove import Unprovable
     from diodewright.report.pdf import NoPdf
     from diodewright.sim import EngineError
@@ -92,7 +95,7 @@ def _classified(error: Exception) -> int:
     if isinstance(error, _refusals()):
         click.echo(str(error), err=True)
         return EXIT_BAD_INPUT
-    if isinstance(error, EngineError | Unprovable | Absent | NoPdf):
+    if isinstance(error, EngineError | Unprovable | Absent | NoPdf | NoPage):
         click.echo(f"INCOMPLETE: {error}", err=True)
         return EXIT_INCOMPLETE
     if isinstance(error, OSError) and error.errno in NOT_STORED:

@@ -1,0 +1,97 @@
+"""The verb's own work: a source, its page, its server, and what is printed."""
+
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from diodewright.build import Build
+from diodewright.build.plain_file import why
+from diodewright.page.access import App
+from diodewright.page.desk import Desk
+from diodewright.page.problems import PageError
+from diodewright.page.run import LiveRun, again, read_kept
+from diodewright.page.serving import Place, serve
+from diodewright.page.source import Source
+from diodewright.page.trying import Trying
+from diodewright.report.terminal import block, screen
+from diodewright.sim import compiled
+
+__all__ = ["Wanted", "opened", "show_page", "source_of"]
+
+_MOST_BYTES = 32_000_000
+_SECRET = "the address holds a secret: who has it may use the page; it is another at each start"
+_BEYOND = (
+    "others on the network can reach this page, unencrypted: whoever learns the address may use "
+    "it; 127.0.0.1 keeps it to this machine"
+)
+_LIMITS = {
+    "light": "a simulated light: typical parts, nothing of it lights anything",
+    "board": "sensors, not the truth; this page can make it dark, never light it",
+    "record": "a recording: sensors, not the truth",
+}
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What a page shows: the simulated light where all is None."""
+
+    build: Build
+    named: str
+    seed: int = 1
+    board: str | None = None
+    record: Path | None = None
+    replay: Path | None = None
+
+
+def source_of(wanted: Wanted) -> Source:
+    """Return what feeds the page.
+
+    Raises
+    ------
+    PageError, BenchError, EngineError
+        No such file or board, or no compiled engine.
+    """
+    if wanted.replay is not None:
+        try:
+            with wanted.replay.open("rb") as file:
+                data = file.read(_MOST_BYTES)
+        except OSError as error:
+            raise PageError(f"{wanted.replay}: {why(error)}") from None
+        kept = read_kept(data, str(wanted.replay))
+        source = Trying(again(wanted.build, compiled(), kept))
+        source.paused = True
+        return source
+    return Trying(LiveRun.begun(wanted.build, compiled(), wanted.seed))
+
+
+def opened(wanted: Wanted, source: Source) -> App:
+    """Return the web application of `source`."""
+    from diodewright.page.app import web_app
+    from diodewright.page.document import files_of, page_text
+
+    document = page_text(wanted.build, source.kind, source.columns, wanted.seed)
+    desk = Desk(source, {"kind": source.kind, "columns": source.columns})
+    made: Callable[..., App] = web_app
+    return made(desk, document, files_of(source.kind, tuned=False))
+
+
+def show_page(wanted: Wanted, at: Place, opens: bool) -> None:
+    """Serve a page until Ctrl-C; print its address first, on a line of its own."""
+    source = source_of(wanted)
+    out = screen()
+
+    def ready() -> None:
+        out.print(f"page {at.url}", soft_wrap=True)
+        block(out, "secret", [_SECRET])
+        if not at.loopback:
+            block(out, "warning", [_BEYOND])
+        block(out, "limits", [_LIMITS[source.kind]])
+        block(out, "end", ["Ctrl-C"])
+        sys.stdout.flush()
+        if opens:
+            import webbrowser
+
+            webbrowser.open(at.url)
+
+    serve(opened(wanted, source), at, ready)

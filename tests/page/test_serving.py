@@ -1,0 +1,317 @@
+"""The server: who is let in, what nonsense does, and how it ends."""
+
+import http.client
+import json
+import random
+import signal
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from contextlib import ExitStack, suppress
+from typing import Any
+
+import pytest
+
+from diodewright.page import NoPage, PageError, serving
+from diodewright.page.access import HEADERS
+from diodewright.page.desk import MOST_CLIENTS, MOST_NONSENSE
+from diodewright.page.outbox import MOST_FRAMES, Outbox
+from diodewright.page.serving import place
+
+websockets = pytest.importorskip("websockets.sync.client")
+from websockets.exceptions import ConnectionClosed, InvalidStatus  # noqa: E402 behind the skip
+
+
+def _status(served: Any, path: str, **headers: str) -> tuple[int, dict[str, str], bytes]:
+    at = served.at
+    with socket.create_connection((at.host, at.port), timeout=5):
+        connection = http.client.HTTPConnection(at.host, at.port, timeout=5)
+        connection.putrequest("GET", path, skip_host=True)
+        for name, value in ({"Host": f"{at.host}:{at.port}"} | headers).items():
+            connection.putheader(name, value)
+        connection.endheaders()
+        answer = connection.getresponse()
+        found = answer.status, {k.lower(): v for k, v in answer.getheaders()}, answer.read()
+        connection.close()
+        return found
+
+
+def _wire(served: Any, token: str | None = None, **more: Any) -> Any:
+    at = served.at
+    origin = more.pop("origin", f"http://{at.host}:{at.port}")
+    address = f"ws://{at.host}:{at.port}/{at.token if token is None else token}/wire"
+    return websockets.connect(address, origin=origin, open_timeout=5, proxy=None, **more)
+
+
+def _ends(wire: Any) -> None:
+    """Take it that the server ends this wire soon."""
+    with pytest.raises(ConnectionClosed):
+        _listen(wire)
+
+
+def _listen(wire: Any) -> None:
+    while True:
+        wire.recv(timeout=10)
+
+
+def _until(wire: Any, name: str, seconds: float = 5.0) -> Any:
+    """Return the next of what is told under `name`."""
+    until = time.monotonic() + seconds
+    while time.monotonic() < until:
+        said = wire.recv(timeout=seconds)
+        if isinstance(said, str) and (told := json.loads(said))["tell"] == name:
+            return told["of"]
+    raise AssertionError(f"{name} never came")
+
+
+def test_the_page_is_there_by_its_address_alone(serve: Callable[..., Any]) -> None:
+    served = serve()
+    path = f"/{served.at.token}/"
+    status, headers, body = _status(served, path)
+    assert status == 200
+    assert b"smoke_tunnel" in body
+    assert {name: headers[name] for name in HEADERS} == HEADERS
+    for wrong in ("/", "/x/", f"/{served.at.token[:-1]}/", f"//{served.at.token}/", "/%00/"):
+        assert _status(served, wrong)[0] == 404, wrong
+
+
+_FOREIGN = (
+    {"Host": "elsewhere.example"},
+    {"Host": "127.0.0.1"},
+    {"Host": ""},
+    {"Origin": "http://elsewhere.example"},
+    {"Origin": "null"},
+)
+
+
+def test_a_foreign_host_or_origin_gets_nothing(serve: Callable[..., Any]) -> None:
+    """DNS rebinding names another host; a foreign page names another origin (RFC 6454)."""
+    served = serve()
+    for headers in _FOREIGN:
+        status, _, body = _status(served, f"/{served.at.token}/", **headers)
+        assert status in (403, 421), headers
+        assert body == b""
+
+
+_UNASKED: tuple[dict[str, Any], ...] = (
+    {"token": "wrong"},
+    {"token": ""},
+    {"origin": None},
+    {"origin": "http://elsewhere.example"},
+    {"origin": "https://127.0.0.1"},
+)
+
+
+def test_the_wire_opens_to_the_pages_own_origin_and_token_alone(
+    serve: Callable[..., Any],
+) -> None:
+    served = serve()
+    for asked in _UNASKED:
+        with pytest.raises(InvalidStatus), _wire(served, **asked):
+            pass
+    with _wire(served) as wire:
+        assert _until(wire, "hello")["kind"] == "light"
+
+
+def test_no_file_beyond_the_pages_own_is_served(serve: Callable[..., Any]) -> None:
+    served = serve()
+    for name in ("page.html.j2", "..%2f__init__.py", "../hands.py", "off.js", "LICENSE"):
+        assert _status(served, f"/{served.at.token}/file/{name}")[0] == 404, name
+    assert _status(served, f"/{served.at.token}/keep/other")[0] == 404
+
+
+#: Frames that mean nothing; each must be told why, and change nothing.
+_NONSENSE = (
+    "",
+    "{",
+    "[]",
+    "null",
+    '"press"',
+    '{"do": 1}',
+    '{"do": "press", "more": 1}',
+    '{"do": "press", "value": "1"}',
+    '{"do": "seek", "value": NaN}',
+    '{"do": "seek", "value": 1e999}',
+    "[" * 1500,
+    b"\xff\xfe",
+    '{"do": "press"}'.encode("utf-16"),
+    '{"do": "' + "x" * 3000 + '"}',
+)
+
+
+def test_nonsense_is_told_why_and_changes_nothing(serve: Callable[..., Any]) -> None:
+    served = serve()
+    with _wire(served) as wire:
+        for frame in _NONSENSE:
+            wire.send(frame)
+            assert _until(wire, "refused")["why"], frame
+        wire.send('{"do": "pause"}')
+        while not _until(wire, "state")["paused"]:
+            pass
+    assert served.source.run.hands.acts == []
+
+
+_SENSELESS = (
+    ("light", "", 1),
+    ("set", "trigger", 1),
+    ("set", "ambient", 1e6),
+    ("break", "everything", 0),
+    ("speed", "", 101),
+    ("speed", "", -1),
+    ("seek", "", 1e12),
+    ("step", "", 1),
+    ("off", "", 0),
+)
+
+
+def test_a_wish_that_makes_no_sense_is_refused(serve: Callable[..., Any]) -> None:
+    served = serve()
+    with _wire(served) as wire:
+        for do, what, value in _SENSELESS:
+            wire.send(json.dumps({"do": do, "what": what, "value": value}))
+            assert _until(wire, "refused")["do"] == do
+    assert served.source.run.hands.acts == []
+
+
+def test_random_frames_never_bring_the_server_down(serve: Callable[..., Any]) -> None:
+    """Seeded: words of the protocol and bytes of none, in frames and in broken ones."""
+    served, chance = serve(), random.Random(20)
+    words = ["do", "what", "value", "press", "let-go", "set", "seek", "window", "key", "-1", "1e9"]
+    for _ in range(12):
+        with suppress(ConnectionClosed), _wire(served) as wire:
+            for _ in range(40):
+                pieces = chance.choices([*words, *'{}[]",:\\\0'], k=chance.randrange(1, 30))
+                text = "".join(pieces)
+                wire.send(chance.choice((text, chance.randbytes(len(text)))))
+                made = {"do": chance.choice(words), "what": chance.choice(words)}
+                wire.send(json.dumps(made | {"value": chance.uniform(-1e4, 1e4)}))
+    with _wire(served) as wire:
+        assert _until(wire, "state")["mode"]
+
+
+def test_who_says_nothing_but_nonsense_is_shown_the_door(serve: Callable[..., Any]) -> None:
+    served = serve()
+    with _wire(served) as wire:
+        for _ in range(MOST_NONSENSE):
+            wire.send("nonsense")
+        _ends(wire)
+
+
+def test_a_frame_too_long_for_the_wire_ends_that_wire_alone(serve: Callable[..., Any]) -> None:
+    served = serve()
+    with _wire(served) as other:
+        with _wire(served) as wire:
+            wire.send("x" * 1_000_000)
+            _ends(wire)
+        assert _until(other, "state")
+
+
+def test_there_is_an_end_to_how_many_pages_are_open(serve: Callable[..., Any]) -> None:
+    served = serve()
+    with ExitStack() as stack:
+        for _ in range(MOST_CLIENTS):
+            stack.enter_context(_wire(served))
+        with _wire(served) as late:
+            _ends(late)
+    with _wire(served) as again:
+        assert _until(again, "hello")
+
+
+def test_a_socket_that_drops_while_it_holds_the_trigger_lets_go(
+    serve: Callable[..., Any],
+) -> None:
+    served = serve()
+    with _wire(served) as watching, _wire(served) as wire:
+        wire.send('{"do": "press"}')
+        while _until(watching, "state")["held"]["trigger"] != 1:
+            pass
+        wire.socket.shutdown(socket.SHUT_RDWR)  # no close frame: a cable pulled
+        while _until(watching, "state")["held"]["trigger"] != 0:
+            pass
+    assert [act.value for act in served.source.run.hands.acts] == [1.0, 0.0]
+
+
+def test_of_two_hands_on_the_trigger_the_last_one_lets_go(serve: Callable[..., Any]) -> None:
+    served = serve()
+    with _wire(served) as one, _wire(served) as two:
+        for wire in (one, two):
+            wire.send('{"do": "press"}')
+        while _until(two, "state")["held"]["trigger"] != 1:
+            pass
+        one.send('{"do": "let-go"}')
+        one.send('{"do": "pause"}')
+        while not (state := _until(two, "state"))["paused"]:
+            pass
+        assert state["held"]["trigger"] == 1
+        two.send('{"do": "let-go"}')
+        while _until(two, "state")["held"]["trigger"] != 0:
+            pass
+
+
+def test_a_client_that_does_not_read_costs_no_more_than_its_queue() -> None:
+    box = Outbox()
+    for number in range(100):
+        box.show(b"%d" % number, False, b"gap")
+        box.tell("state", number)
+    waiting = len(box._rows)
+    assert waiting <= MOST_FRAMES + 1
+    assert box._rows[0] == b"gap"
+    assert box._rows[-1] == b"99"
+    assert len(box._texts) == 1
+    assert box.dropped + waiting >= 100
+
+
+@pytest.mark.parametrize(
+    ("address", "match"),
+    [("0.0.0.0", "every address"), ("::", "every address"), ("here", "no address"),
+     ("192.0.2.1", "can't be listened at")],
+)  # fmt: skip
+def test_a_place_that_is_none_is_refused(address: str, match: str) -> None:
+    """192.0.2.0/24 belongs to nobody (RFC 5737)."""
+    with pytest.raises(PageError, match=match):
+        place(address)
+
+
+def test_a_port_in_use_is_told_and_every_start_has_another_token() -> None:
+    with (first := place()).listening:
+        assert first.loopback
+        first.listening.listen()
+        with pytest.raises(PageError, match="can't be listened at"):
+            place(port=first.port)
+    with (second := place()).listening:
+        assert second.token != first.token
+        assert len(second.token) >= 22  # 128 bits, six a character
+
+
+def test_without_its_libraries_the_page_is_incomplete(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "uvicorn", None)
+    with pytest.raises(NoPage, match=r"uvicorn: pip install 'diodewright\[live\]'"):
+        serving.needed()
+
+
+def test_ctrl_c_ends_it_cleanly_with_a_page_open() -> None:
+    """Exit 130 as everywhere, nothing on stderr, the port free again."""
+    command = [sys.executable, "-m", "diodewright.cli", "page", "smoke_tunnel"]
+    with subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    ) as verb:
+        assert verb.stdout is not None
+        assert verb.stderr is not None
+        url = verb.stdout.readline().split()[1]
+        at = url.removeprefix("http://").partition("/")[0]
+        address = url.replace("http:", "ws:") + "wire"
+        with (
+            suppress(ConnectionClosed),
+            websockets.connect(address, origin=f"http://{at}", proxy=None) as wire,
+        ):
+            _until(wire, "state")
+            verb.send_signal(signal.SIGINT)
+            while True:
+                wire.recv(timeout=10)
+        assert verb.wait(10) == 130
+        assert verb.stderr.read().strip() == ""
+    host, port = at.split(":")
+    with place(host, int(port)).listening:
+        pass
