@@ -89,6 +89,8 @@ class Line:
         self.reply_s = reply_s
         #: Telemetry that came and was not taken yet, whole lines as sent.
         self.heard: deque[str] = deque(maxlen=_QUEUE)
+        #: Lines that came unasked and were no telemetry: damaged ones, most likely.
+        self.strays: deque[str] = deque(maxlen=_QUEUE)
         self._buffer = bytearray()
         try:
             self._port = serial.Serial(name, timeout=_LOOK_S, write_timeout=reply_s, exclusive=True)
@@ -109,6 +111,10 @@ class Line:
         error: BaseException | None,
         trace: TracebackType | None,
     ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let go of the port; the board goes on."""
         self._port.close()
 
     # the way in
@@ -175,6 +181,8 @@ class Line:
             for line in self._lines():
                 if line.startswith("@"):
                     self.heard.append(line)
+                else:
+                    self.strays.append(line)
 
     # bytes
 

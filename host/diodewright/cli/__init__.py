@@ -14,11 +14,15 @@ from diodewright.cli.paging import page
 from diodewright.cli.rehearsing import case, demo, faults, hazard, prove, rehearse
 from diodewright.cli.telling import diff, report
 from diodewright.cli.twinning import twin
+from diodewright.cli.watching import watch
 
 __all__ = ["main", "verbs"]
 
 #: The order of the work.
-VERBS = (new, parts, size, rehearse, case, prove, hazard, faults, report, twin, diff, page, demo)
+VERBS = (
+    *(new, parts, size, rehearse, case, prove, hazard, faults, report),
+    *(twin, watch, diff, page, demo),
+)
 
 
 class _InOrder(click.Group):

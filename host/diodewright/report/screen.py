@@ -10,10 +10,12 @@ from diodewright.report.screen_proof import show_proof
 from diodewright.report.screen_rehearsal import show_rehearsal
 from diodewright.report.screen_size import show_size
 from diodewright.report.screen_twin import replay_twin, show_twin
+from diodewright.report.screen_watch import recover_watch, show_watch
 from diodewright.report.terminal import progress
 
 __all__ = [
     "progress",
+    "recover_watch",
     "replay_twin",
     "show_case",
     "show_diff",
@@ -25,4 +27,5 @@ __all__ = [
     "show_rehearsal",
     "show_size",
     "show_twin",
+    "show_watch",
 ]

@@ -1,6 +1,5 @@
 """The simulated board, live: what it shows, what it truly does, and the hand on it."""
 
-import select
 import signal
 import sys
 from collections.abc import Callable, Iterator
@@ -14,6 +13,7 @@ from rich.text import Text
 
 from diodewright.build import Build
 from diodewright.report.files import make_folder, write_together
+from diodewright.report.keyboard import keys_pressed
 from diodewright.report.terminal import block, screen
 from diodewright.report.wording import number
 from diodewright.twin import Port, Session, Twin, read_recording, replay
@@ -61,7 +61,7 @@ def show_twin(
         until_ms = None if for_s is None else round(1000 * for_s)
         signal.signal(signal.SIGTERM, signal.default_int_handler)
         try:
-            with _keys() as keys, _shown(panel, port.name) as show:
+            with keys_pressed() as keys, _shown(panel, port.name) as show:
                 run_live(panel, port, speed, until_ms, keys, show)
         except KeyboardInterrupt:
             pass
@@ -97,29 +97,6 @@ def _conclude(panel: Panel, folder: Path | None) -> None:
         write_together(folder, {SESSION: lambda path: path.write_bytes(data)})
         block(out, "written", [str(folder / SESSION)])
     block(out, "limits", [_LIMITS])
-
-
-@contextmanager
-def _keys() -> Iterator[Callable[[], Iterator[str]]]:
-    """Yield a function that gives the keys pressed since; none where stdin is no terminal."""
-    if not sys.stdin.isatty():
-        yield lambda: iter(())
-        return
-    import termios
-    import tty
-
-    descriptor = sys.stdin.fileno()
-    before = termios.tcgetattr(descriptor)
-    tty.setcbreak(descriptor)
-
-    def pressed() -> Iterator[str]:
-        while select.select([descriptor], [], [], 0)[0]:
-            yield sys.stdin.read(1)
-
-    try:
-        yield pressed
-    finally:
-        termios.tcsetattr(descriptor, termios.TCSADRAIN, before)
 
 
 @contextmanager

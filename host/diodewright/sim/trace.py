@@ -120,16 +120,56 @@ class Trace:
     @classmethod
     def load_npz(cls, path: Path) -> "Trace":
         """Read what `save_npz` wrote; ValueError on another format."""
-        with np.load(path, allow_pickle=False) as stored:
+        with path.open("rb") as file, np.load(file, allow_pickle=False) as stored:
             head = json.loads(str(stored["head"]))
             if head["format"] != FORMAT:
                 raise ValueError(f"{path}: format {head['format']}, expected {FORMAT}")
             columns = {name: stored[name] for name in stored.files if name != "head"}
-        events = tuple((float(at), str(text)) for at, text in head["events"])
-        return cls(columns, events, head["provenance"])
+        return cls(columns, _events(head), head["provenance"])
+
+    @classmethod
+    def load_csv(cls, path: Path) -> "Trace":
+        """Read what `save_csv` wrote, to the bit; ValueError on anything else.
+
+        Python writes a float with as many digits as it takes to read the same one back.
+        """
+        with path.open(encoding="utf-8", newline="") as file:
+            first = file.readline()
+            if not first.startswith("# "):
+                raise ValueError(f"{path}: line 1 is no comment with the provenance")
+            head = json.loads(first[2:])
+            if not isinstance(head, dict) or head.get("format") != FORMAT:
+                raise ValueError(f"{path}: line 1 says no format {FORMAT}")
+            reader = csv.reader(file, strict=True)
+            names = next(reader, [])
+            if len(set(names)) != len(names):
+                raise ValueError(f"{path}: line 2: two columns have one name")
+            values = [_numbers(path, at, row, len(names)) for at, row in enumerate(reader, 3)]
+        table = np.array(values, dtype=np.float64).reshape(len(values), len(names))
+        columns = {name: table[:, place].copy() for place, name in enumerate(names)}
+        return cls(columns, _events(head), head["provenance"])
+
+
+def _events(head: Mapping[str, Any]) -> tuple[tuple[float, str], ...]:
+    return tuple((float(at), str(text)) for at, text in head["events"])
+
+
+def _numbers(path: Path, line: int, row: list[str], count: int) -> list[float]:
+    """Return one line's numbers; ValueError, with the line, where it has others."""
+    if len(row) != count:
+        raise ValueError(f"{path}: line {line} has {len(row)} values, its header {count} names")
+    try:
+        return [float(value) for value in row]
+    except ValueError as error:
+        raise ValueError(f"{path}: line {line}: {error}") from None
 
 
 def _write(path: Path, content: bytes) -> None:
+    """Write a file whole or not at all; a full disk leaves nothing behind."""
     part = path.with_name(f"{path.name}.part")
-    part.write_bytes(content)
-    part.replace(path)
+    try:
+        part.write_bytes(content)
+        part.replace(path)
+    except BaseException:
+        part.unlink(missing_ok=True)
+        raise
