@@ -13,6 +13,7 @@ from diodewright.cli.ending import ended
 from diodewright.cli.paging import page
 from diodewright.cli.rehearsing import case, demo, faults, hazard, prove, rehearse
 from diodewright.cli.telling import diff, report
+from diodewright.cli.tuning import tune
 from diodewright.cli.twinning import twin
 from diodewright.cli.watching import watch
 
@@ -20,7 +21,7 @@ __all__ = ["main", "verbs"]
 
 #: The order of the work.
 VERBS = (
-    *(new, parts, size, rehearse, case, prove, hazard, faults, report),
+    *(new, parts, size, rehearse, case, prove, tune, hazard, faults, report),
     *(twin, watch, diff, page, demo),
 )
 

@@ -27,6 +27,7 @@ def _refusals() -> tuple[type[Exception], ...]:
     from diodewright.rehearse import UnknownCase
     from diodewright.report.files import CannotWrite
     from diodewright.report.reading import BadDocument
+    from diodewright.tune.problems import TuneError
     from diodewright.twin import BadRecording
 
     return (
@@ -38,6 +39,7 @@ def _refusals() -> tuple[type[Exception], ...]:
         CannotWrite,
         PageError,
         Refused,
+        TuneError,
         UnknownCase,
         UnknownObligation,
     )

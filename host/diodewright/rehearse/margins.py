@@ -43,6 +43,7 @@ __all__ = [
     "draws_of",
     "margins_of",
     "margins_reasons",
+    "mount_limit",
 ]
 
 #: Builds drawn where margins are all that is rehearsed, and beside the other parts.
@@ -89,7 +90,7 @@ class _Asked:
         return (max if self.criterion.sense == "at_most" else min)(values)
 
 
-def _mount(build: Build) -> Criterion:
+def mount_limit(build: Build) -> Criterion:
     """Return the limit that a sensorless heat budget leaves the mount, asked of healthy use too."""
     return Criterion(
         "mount",
@@ -108,7 +109,7 @@ def _asked(build: Build) -> tuple[_Asked, ...]:
     return tuple(
         _Asked(row, scope)
         for scope in ("use", "fault")
-        for row in (*rows, _mount(build))
+        for row in (*rows, mount_limit(build))
         if scope in row.scopes
     )
 

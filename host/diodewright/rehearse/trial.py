@@ -37,7 +37,17 @@ from diodewright.sim import Event, Machine, new_tally, power_up
 from diodewright.sim.machine import SUBSTEPS
 from diodewright.sim.tally import NEVER
 
-__all__ = ["LOW_S", "Trial", "TrialJob", "decisive_cases", "run_trial"]
+__all__ = [
+    "LOW_S",
+    "Trial",
+    "TrialJob",
+    "decisive_cases",
+    "low_use",
+    "release",
+    "rested_soon",
+    "run_trial",
+    "settle_lit",
+]
 
 #: Controller on before the press: its filters settle within this [s].
 _AWAKE_S = 1.0
@@ -98,7 +108,7 @@ class Trial:
     unnoticed: dict[str, str] = field(default_factory=dict)
 
 
-def _rested(job: TrialJob) -> Machine:
+def rested_soon(job: TrialJob) -> Machine:
     """Return the dark machine on a full pack as if it had rested for half an hour."""
     engine = job.machine.engine
     values = drawn_values(job.build, job.draws, job.rows)
@@ -111,12 +121,13 @@ def _rested(job: TrialJob) -> Machine:
     return machine
 
 
-def _release(machine: Machine, tally: record.Filled) -> None:
+def release(machine: Machine, tally: record.Filled) -> None:
+    """Let the trigger go and run on for a second of dark."""
     end = machine.now + round(1000 * _AFTER_S)
     machine.run(end, tally, (Event(machine.now, "plant.trigger", 0),))
 
 
-def _settle(machine: Machine, until: int, tally: record.Filled) -> None:
+def settle_lit(machine: Machine, until: int, tally: record.Filled) -> None:
     """Run on in steady light to tick `until`, one plant sub-step a tick.
 
     Nothing is quicker than a tick there: every lag has its exact solution, and the ripple is
@@ -133,12 +144,12 @@ def _warm(job: TrialJob, machine: Machine) -> tuple[record.Filled, dict[str, Sta
     press = machine.now
     taken = fresh(job.build, machine, tally, job.words["ramp_ticks"], CORE)
     light_W = machine.true("light_W")
-    _settle(machine, press + 1000 * USE_S, tally)
-    _release(machine, tally)
+    settle_lit(machine, press + 1000 * USE_S, tally)
+    release(machine, tally)
     return tally, taken, light_W
 
 
-def _low(job: TrialJob, machine: Machine) -> record.Filled:
+def low_use(job: TrialJob, machine: Machine) -> record.Filled:
     """Run the use on a pack near its cutback and return its Tally."""
     build = job.build
     tally = new_tally(machine.engine, dark_A(build))
@@ -149,8 +160,8 @@ def _low(job: TrialJob, machine: Machine) -> record.Filled:
         Event(press, "plant.trigger", 1),
     )
     machine.run(lit, tally, events)
-    _settle(machine, lit + 1000 * LOW_S, tally)
-    _release(machine, tally)
+    settle_lit(machine, lit + 1000 * LOW_S, tally)
+    release(machine, tally)
     return tally
 
 
@@ -175,13 +186,13 @@ def run_trial(job: TrialJob) -> Trial:
 
     A build that never lights is a false trip; what stood in its way is the cause.
     """
-    machine = _rested(job)
+    machine = rested_soon(job)
     dark = machine.copy()
     try:
         warm, taken, light_W = _warm(job, machine)
     except NoHealthyStart as error:
         return Trial({}, causes={"warm": error.stopped_by})
-    low = None if job.build.pack.kind == "bench_supply" else _low(job, dark)
+    low = None if job.build.pack.kind == "bench_supply" else low_use(job, dark)
     causes = {"warm": first_cause(warm), "low": first_cause(low) if low else None}
     runs = [_struck(job, taken, fault, at) for fault, at in job.cases]
     return Trial(
@@ -241,7 +252,7 @@ def decisive_cases(job: TrialJob) -> tuple[tuple[Fault, str], ...]:
     NoHealthyStart
         The build as it is never lights.
     """
-    _, taken, _ = _warm(job, _rested(job))
+    _, taken, _ = _warm(job, rested_soon(job))
     short = [
         (fault, at)
         for fault in ENGINE

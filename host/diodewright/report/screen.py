@@ -9,6 +9,7 @@ from diodewright.report.screen_parts import show_parts
 from diodewright.report.screen_proof import show_proof
 from diodewright.report.screen_rehearsal import show_rehearsal
 from diodewright.report.screen_size import show_size
+from diodewright.report.screen_tune import show_choice
 from diodewright.report.screen_twin import replay_twin, show_twin
 from diodewright.report.screen_watch import recover_watch, show_watch
 from diodewright.report.terminal import progress
@@ -18,6 +19,7 @@ __all__ = [
     "recover_watch",
     "replay_twin",
     "show_case",
+    "show_choice",
     "show_diff",
     "show_faults",
     "show_hazard",

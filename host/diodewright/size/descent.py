@@ -15,7 +15,16 @@ from diodewright.size.caps import by_pack_A, estimate_V
 from diodewright.size.optical import light_lm
 from diodewright.size.working import Corner, Working, lit_state, plant_of, settled
 
-__all__ = ["Descent", "DescentRow", "descend", "last_full", "start_charge_pct", "told"]
+__all__ = [
+    "Descent",
+    "DescentRow",
+    "descend",
+    "end_of",
+    "held_point",
+    "last_full",
+    "start_charge_pct",
+    "told",
+]
 
 #: Charge is taken in steps of this much of the whole.
 STEP_PCT = 0.5
@@ -81,7 +90,7 @@ def _held(words: Mapping[str, int], point: Working) -> bool:
     return not _short(words, point) and allowed_A >= point.asked_A
 
 
-def _allowed(
+def held_point(
     p: Record, x: Record, words: Mapping[str, int], level_A: float, charge_pct: float
 ) -> tuple[Working, bool]:
     """Return the point that law and stage settle at, and whether headroom is what cuts.
@@ -113,7 +122,7 @@ def last_full(build: Build, words: Mapping[str, int], corner: Corner | None = No
         return settled(p, level_A, charge_pct, air_degC, x)
 
     if not _held(words, at(start_pct)):
-        return _allowed(p, x, words, level_A, start_pct)[0]
+        return held_point(p, x, words, level_A, start_pct)[0]
     _, high_pct = bisected(0.0, start_pct, lambda pct: not _held(words, at(pct)), _HALVINGS)
     return at(high_pct)
 
@@ -123,7 +132,7 @@ def start_charge_pct(build: Build) -> float:
     return 100.0 if build.pack.kind == "bench_supply" else build.pack.start_charge_pct
 
 
-def _end(build: Build, words: Mapping[str, int], point: Working) -> str:
+def end_of(build: Build, words: Mapping[str, int], point: Working) -> str:
     """Return what makes `point` dark; "" where it shines."""
     rested_V = estimate_V(words, point)
     if by_pack_A(words, rested_V) == 0.0:
@@ -150,10 +159,10 @@ def descend(build: Build, corner: Corner | None = None) -> Descent | None:
     short_pct: float | None = None
     ends = _EMPTY
     while charge_pct > 0:
-        point, short = _allowed(p, x, words, level_A, charge_pct)
+        point, short = held_point(p, x, words, level_A, charge_pct)
         if short and short_pct is None:
             short_pct = charge_pct
-        if said := _end(build, words, point):
+        if said := end_of(build, words, point):
             ends = said
             break
         rows.append(
