@@ -2,6 +2,7 @@
 
 import asyncio
 import os
+import queue
 import re
 import threading
 import time
@@ -16,6 +17,7 @@ pytest.importorskip("starlette", reason="the extra live is not installed")
 pytest.importorskip("uvicorn", reason="the extra live is not installed")
 pytest.importorskip("websockets", reason="the extra live is not installed")
 
+from cable import Cable
 from diodewright.build import load
 from diodewright.page.opening import Wanted, opened
 from diodewright.page.run import LiveRun
@@ -24,6 +26,8 @@ from diodewright.page.source import Source
 from diodewright.page.trying import Trying
 from diodewright.report.pdf import chromium
 from diodewright.sim import compiled
+from diodewright.twin import Absent, Session, micropython_path
+from diodewright.twin.twin import Event
 
 OPTIONS = [
     "--disable-gpu",
@@ -134,3 +138,61 @@ def look(browser: Any) -> Iterator[Callable[..., Any]]:
         assert foreign == [], "asked for something outside"
     for context in contexts:
         context.close()
+
+
+class Board:
+    """A real board in all but its parts: the firmware in MicroPython, behind a cable.
+
+    Attributes
+    ----------
+    given : all bytes that were sent to it.
+    """
+
+    #: It has no emission delay: less to wait for.
+    BUILD = "cave_lamp"
+
+    def __init__(self, path: Any) -> None:
+        self.session = Session(load(self.BUILD), seed=1)
+        for _ in range(3000):  # boot and self-test
+            self.session.step()
+        self.cable = Cable(path)
+        self.given = bytearray()
+        self._events: queue.Queue[Event] = queue.Queue()
+        self._ends = threading.Event()
+        self._thread = threading.Thread(target=self._run, daemon=True)
+        self._thread.start()
+
+    def hand(self, target: str, value: float) -> None:
+        """Move what a hand at the board moves."""
+        self._events.put(Event(0, target, value))
+
+    def mode(self) -> str | None:
+        return self.session.twin.look.mode
+
+    def _run(self) -> None:
+        """Run the board a little faster than a real one."""
+        while not self._ends.is_set():
+            for _ in range(40):
+                events = [] if self._events.empty() else [self._events.get()]
+                data = self.cable.read()
+                self.given += data
+                if said := self.session.step(data, events):
+                    self.cable.write(said)
+            time.sleep(0.01)
+
+    def end(self) -> None:
+        self._ends.set()
+        self._thread.join(10)
+        self.cable.unplug()
+        self.session.__exit__(None, None, None)
+
+
+@pytest.fixture
+def board(tmp_path: Any) -> Iterator[Board]:
+    try:
+        micropython_path()
+    except Absent as absent:
+        pytest.skip(str(absent))
+    made = Board(tmp_path / "port")
+    yield made
+    made.end()

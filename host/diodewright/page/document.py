@@ -13,7 +13,7 @@ import jinja2
 from diodewright.build import Build
 from diodewright.page.curves import plots_of
 from diodewright.page.hands import breakable, controls_of
-from diodewright.page.trying import FASTEST
+from diodewright.page.pace import FASTEST
 from diodewright.report import wording
 
 __all__ = ["FILES", "files_of", "page_text"]

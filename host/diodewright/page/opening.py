@@ -5,20 +5,30 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from diodewright.bench import Line
+from diodewright.bench.keeping import Keeper
+from diodewright.bench.outlook import Outlook
+from diodewright.bench.record import load, provenance_of
+from diodewright.bench.watch import Watch, other_build, serial_of
 from diodewright.build import Build
 from diodewright.build.plain_file import why
+from diodewright.derive import settings
 from diodewright.page.access import App
 from diodewright.page.desk import Desk
 from diodewright.page.problems import PageError
+from diodewright.page.recorded import Recorded
 from diodewright.page.run import LiveRun, again, read_kept
 from diodewright.page.serving import Place, serve
 from diodewright.page.source import Source
 from diodewright.page.trying import Trying
+from diodewright.page.watching import Watching
 from diodewright.report.terminal import block, screen
 from diodewright.sim import compiled
 
-__all__ = ["Wanted", "opened", "show_page", "source_of"]
+__all__ = ["TELEMETRY_HZ", "Wanted", "board_of", "opened", "show_page", "source_of"]
 
+#: What the board is asked for: the most that it sends.
+TELEMETRY_HZ = 50
 _MOST_BYTES = 32_000_000
 _SECRET = "the address holds a secret: who has it may use the page; it is another at each start"
 _BEYOND = (
@@ -52,17 +62,37 @@ def source_of(wanted: Wanted) -> Source:
     PageError, BenchError, EngineError
         No such file or board, or no compiled engine.
     """
+    if wanted.board is not None:
+        return board_of(wanted.build, wanted.board)
+    if wanted.record is not None:
+        return Recorded(load(wanted.record), str(wanted.record))
     if wanted.replay is not None:
-        try:
-            with wanted.replay.open("rb") as file:
-                data = file.read(_MOST_BYTES)
-        except OSError as error:
-            raise PageError(f"{wanted.replay}: {why(error)}") from None
-        kept = read_kept(data, str(wanted.replay))
-        source = Trying(again(wanted.build, compiled(), kept))
-        source.paused = True
-        return source
+        return _replayed(wanted.build, wanted.replay)
     return Trying(LiveRun.begun(wanted.build, compiled(), wanted.seed))
+
+
+def board_of(build: Build, port: str) -> Watching:
+    """Return the board at `port` as a source; BenchError where there is none of ours."""
+    line = Line(port)
+    try:
+        provenance = provenance_of(build, line.identity, TELEMETRY_HZ)
+        keeper = Keeper(TELEMETRY_HZ, provenance, None)
+        watch = Watch(line, keeper, Outlook(settings(build)), TELEMETRY_HZ, serial_of(port))
+        return Watching(watch, other_build(build, line.identity))
+    except BaseException:
+        line.close()
+        raise
+
+
+def _replayed(build: Build, path: Path) -> Trying:
+    try:
+        with path.open("rb") as file:
+            data = file.read(_MOST_BYTES)
+    except OSError as error:
+        raise PageError(f"{path}: {why(error)}") from None
+    source = Trying(again(build, compiled(), read_kept(data, str(path))))
+    source.pace.pause(True)
+    return source
 
 
 def opened(wanted: Wanted, source: Source) -> App:

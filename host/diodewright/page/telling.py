@@ -4,14 +4,15 @@ The same words for a simulated light, a board and a recording: all that is neede
 that a board sends by itself.
 """
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 
 from diodedriver import words
 from diodewright.rehearse.causes import cause_words
+from diodewright.report.watch_words import STATES
 
-__all__ = ["Told", "told"]
+__all__ = ["Told", "latched", "told"]
 
-_MEANING = dict(words.MODES)
+#: Cap that binds -> why, and what helps.
 _BOUND_WORDS = {
     "mount": ("the mount is warm", "let it cool, or give the sink more air"),
     "junction": ("the junction estimate is high", "let it cool, or ask for a lower level"),
@@ -19,18 +20,21 @@ _BOUND_WORDS = {
     "pack": ("the pack runs low", "charge or change the pack"),
     "headroom": ("the pack is too close to the output", "charge or change the pack"),
 }
-#: Bits of "hard", the order in which a person mends them.
-_HARD_NEXT = (
-    (1, "the interlock is open", "close the interlock"),
-    (2, "the key is off", "turn the key on"),
-    (8, "the comparator latch is set", "it clears by itself before the next light, or latches"),
-    (64, "less is allowed than this stage gives", "let it cool, or charge the pack"),
-)
-#: Modes of a board whose law does not run.
-_NO_LAW = {
-    "barred": ("light is impossible until the next boot", "STATus:BARRed? says why"),
-    "testing": ("the self-test runs, without light", "wait; it needs key and interlock closed"),
+#: Word of `HARD` -> what a person does, in the order in which it is done.
+_HARD_NEXT = {
+    "interlock open": "close the interlock",
+    "key off": "turn the key on",
+    "comparator latch": "it clears before the next light, or latches",
+    "less allowed than a gated stage gives": "let it cool, or charge the pack",
 }
+#: Mode -> the next step where nothing is in its way.
+_MODE_NEXT = {
+    "boot": "wait a moment",
+    "run": "let the trigger go to end",
+    "barred": "restart the board once the reason is mended",
+    "testing": "wait, with key and interlock closed and the trigger released",
+}
+_HOLD = "hold the trigger; let it go to end"
 
 
 @dataclass(frozen=True)
@@ -41,7 +45,7 @@ class Told:
     ----------
     mode : the law's mode by its name.
     says : what that means.
-    cause : the first cause in words, "" for none; `row` is its name.
+    row, cause : the first cause's row and its condition; "" for none.
     hint : what to do next.
     """
 
@@ -50,6 +54,10 @@ class Told:
     row: str
     cause: str
     hint: str
+
+    def as_dict(self) -> dict[str, str]:
+        """Return it as the page takes it."""
+        return asdict(self)
 
 
 def told(mode: str, hard: int = 0, bound: int = 0, cause: str | None = None, pins: int = 0) -> Told:
@@ -60,10 +68,7 @@ def told(mode: str, hard: int = 0, bound: int = 0, cause: str | None = None, pin
     hard, bound, pins : the law's words of that name.
     cause : the first cause's row, None for none or unknown.
     """
-    if mode in _NO_LAW:
-        says, hint = _NO_LAW[mode]
-        return Told(mode, says, "", "", hint)
-    says = _MEANING.get(mode, "")
+    says = STATES.get(mode, "")
     condition, clears = cause_words(cause)
     if condition:
         return Told(mode, says, str(cause), condition, clears)
@@ -73,13 +78,16 @@ def told(mode: str, hard: int = 0, bound: int = 0, cause: str | None = None, pin
     return Told(mode, says, "", "", _next(mode, hard, pins))
 
 
+def latched(bits: int) -> str | None:
+    """Return the row of latched `bits` that goes first where nothing says which came first."""
+    return next((row[0] for place, row in enumerate(words.FAULTS) if bits >> place & 1), None)
+
+
 def _next(mode: str, hard: int, pins: int) -> str:
     """Return what a person does next where nothing has latched."""
-    for bit, why, hint in _HARD_NEXT:
-        if hard & bit:
-            return f"{why}: {hint}"
+    for bit, why in enumerate(words.HARD):
+        if hard >> bit & 1 and why in _HARD_NEXT:
+            return f"{why}: {_HARD_NEXT[why]}"
     if mode == "dark":
         return "let the trigger go, then press it afresh" if pins & 1 else "press the trigger"
-    return {"boot": "wait a moment", "run": "let the trigger go to end"}.get(
-        mode, "hold the trigger; let it go to end"
-    )
+    return _MODE_NEXT.get(mode, _HOLD)

@@ -8,18 +8,16 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from diodewright.page.hands import MOST_ACTS, NotDone
+from diodewright.page.pace import Pace
 from diodewright.page.run import LiveRun
 from diodewright.page.source import PICKED, Asked, Frame, Refused, frame_of
 from diodewright.page.telling import told
 from diodewright.sim.machine import peek
 
-__all__ = ["FASTEST", "Trying"]
+__all__ = ["Trying"]
 
-FASTEST = 100
 #: Up to this speed every tick is shown; beyond, every tick around changes.
 _EVERY_UP_TO = 5
-#: A machine that is held up does not make up for more than this [s].
-_MOST_S = 0.25
 _MOST_STEP = 1000
 _LONGEST_WINDOW_S = 600.0
 _TRIGGER = "trigger"
@@ -33,9 +31,7 @@ class Trying:
 
     def __init__(self, run: LiveRun) -> None:
         self.run = run
-        self.speed = 1
-        self.paused = False
-        self._owed_ms = 0.0
+        self.pace = Pace()
         self._holders: set[int] = set()
         self._shown: list[Frame] = []
         self._does: dict[str, Callable[[Asked], None]] = {
@@ -44,9 +40,9 @@ class Trying:
             "set": self._set,
             "break": lambda wish: self._act("break", wish.what),
             "mend": lambda wish: self._act("mend", wish.what),
-            "speed": self._speed,
-            "pause": lambda _: self._pause(True),
-            "go": lambda _: self._pause(False),
+            "speed": self.pace.set_speed,
+            "pause": lambda _: self.pace.pause(True),
+            "go": lambda _: self.pace.pause(False),
             "step": self._step,
             "seek": self._seek,
             "begin": lambda _: self._begin(),
@@ -85,17 +81,8 @@ class Trying:
             raise Refused("the trigger is pressed and let go, not set")
         self._act("set", wish.what, wish.value)
 
-    def _speed(self, wish: Asked) -> None:
-        if not 1 <= wish.value <= FASTEST:
-            raise Refused(f"speed {wish.value:g}: 1 to {FASTEST}")
-        self.speed = int(wish.value)
-
-    def _pause(self, paused: bool) -> None:
-        self.paused = paused
-        self._owed_ms = 0.0
-
     def _step(self, wish: Asked) -> None:
-        if not self.paused:
+        if not self.pace.paused:
             raise Refused("pause first, then step")
         if not 1 <= wish.value <= _MOST_STEP:
             raise Refused(f"step {wish.value:g}: 1 to {_MOST_STEP} ticks")
@@ -105,7 +92,7 @@ class Trying:
         """Stand where one looks back to; whoever held the trigger then holds it, nobody else."""
         if not 0 <= wish.value <= self.run.end:
             raise Refused(f"tick {wish.value:g}: 0 to {self.run.end}")
-        self.paused = True
+        self.pace.pause(True)
         self._holders.clear()
         self.run.seek(int(wish.value))
         self._shown = [self.back(_LONGEST_WINDOW_S)]
@@ -113,17 +100,14 @@ class Trying:
     def _begin(self) -> None:
         self._holders.clear()
         self.run.restart()
-        self._pause(False)
+        self.pace.pause(False)
         self._shown = [self.back(_LONGEST_WINDOW_S)]
 
     def turn(self, elapsed_s: float) -> Frame | None:
         """Run what is due and return the oldest rows that were not handed out yet."""
-        if not self.paused:
-            self._owed_ms += 1000 * min(elapsed_s, _MOST_S) * self.speed
-            due, self._owed_ms = int(self._owed_ms), self._owed_ms % 1
-            if due:
-                every = self.speed <= _EVERY_UP_TO
-                self._shown.append(frame_of(self.run.run(due, every), PICKED))
+        if due := self.pace.due(elapsed_s):
+            every = self.pace.speed <= _EVERY_UP_TO
+            self._shown.append(frame_of(self.run.run(due, every), PICKED))
         return self._shown.pop(0) if self._shown else None
 
     def back(self, window_s: float) -> Frame:
@@ -147,21 +131,17 @@ class Trying:
         return {
             "tick": run.now,
             "end": run.end,
-            "speed": self.speed,
-            "paused": self.paused,
-            "mode": said.mode,
-            "says": said.says,
-            "row": said.row,
-            "cause": said.cause,
-            "hint": said.hint,
-            "lost": self._lost(),
+            "speed": self.pace.speed,
+            "paused": self.pace.paused,
+            **said.as_dict(),
+            "alarm": self._alarm(),
             "held": held,
             "broken": [*hands.broken],
             "acts": len(hands.acts),
             "room": MOST_ACTS,
         }
 
-    def _lost(self) -> str:
+    def _alarm(self) -> str:
         """Return what killed the diode, were it real; "" where nothing did."""
         build, tally = self.run.build, self.run.tally
         for name, limit, unit, what in (
@@ -169,8 +149,11 @@ class Trying:
             ("peak_junction_degC", build.diode.junction_max_degC, "°C", "junction"),
         ):
             peak = peek(tally, name)
-            if limit is not None and peak > limit:
-                return f"{what} reached {peak:.2f} {unit}, the diode takes {limit:g} {unit}"
+            if peak > limit:
+                return (
+                    f"The diode would be lost: {what} reached {peak:.2f} {unit}, "
+                    f"it takes {limit:g} {unit}"
+                )
         return ""
 
     def close(self) -> None:

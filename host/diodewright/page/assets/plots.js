@@ -85,8 +85,7 @@ function draw(now) {
   stale = false;
   drawnAt = now;
   for (const plot of plots) {
-    if (!plot.seen) continue;
-    plot.chart.setData(bins.drawn(plot.wanted));
+    if (plot.seen) plot.chart.setData(bins.drawn(plot.wanted));
     plot.wanted.forEach((at, index) => {
       const value = bins.last[at];
       plot.outputs[index].textContent = Number.isNaN(value) ? "–" : value.toFixed(Math.abs(value) < 10 ? 3 : 1);

@@ -20,7 +20,7 @@ function stands(state) {
   put("says", state.says);
   put("cause", state.cause ? `First cause: ${state.row}: ${state.cause}` : "");
   put("hint", state.hint);
-  put("lost", state.lost ? `The diode would be lost: ${state.lost}` : "");
+  put("alarm", state.alarm);
   if (state.mode !== spoken) {
     spoken = state.mode;
     put("aloud", `${state.mode.replace("_", " ")}: ${state.says}. Next: ${state.hint}`);
