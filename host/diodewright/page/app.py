@@ -57,7 +57,7 @@ def _turning(desk: Desk) -> Callable[[Starlette], AbstractAsyncContextManager[No
             turning.cancel()
             with suppress(asyncio.CancelledError):
                 await turning
-            desk.source.close()
+            await asyncio.to_thread(desk.close)
 
     return lifespan
 

@@ -6,7 +6,8 @@ The wall clock is read here and nowhere else in the page.
 import asyncio
 import time
 from collections.abc import Callable, Mapping
-from typing import Any
+from contextlib import suppress
+from typing import Any, Protocol
 
 import numpy as np
 
@@ -22,7 +23,18 @@ MOST_CLIENTS = 8
 MOST_NONSENSE = 50
 _STATE_EVERY = 2
 
-Extra = Callable[[Asked, Callable[[str, Any], None]], bool]
+
+class Extra(Protocol):
+    """What a page offers beside its source."""
+
+    def begin(self, tell: Callable[[str, Any], None]) -> None:
+        """Take what tells everybody, from any thread."""
+
+    def asked(self, wish: Asked) -> bool:
+        """Do what a client asks; False where it is not its own."""
+
+    def close(self) -> None:
+        """End."""
 
 
 class Desk:
@@ -31,8 +43,8 @@ class Desk:
     Parameters
     ----------
     hello : what a client is told first.
-    extra : takes a wish that is none of the source's and tells everybody what comes of it; says
-        whether it knew the wish.
+    extra : takes wishes that are none of the source's, and tells everybody what comes of them;
+        the last of each is told again to who comes later.
     """
 
     def __init__(
@@ -45,6 +57,7 @@ class Desk:
         self._number = 0
         self._nonsense: dict[int, int] = {}
         self._last: Mapping[str, Any] = {}
+        self._told: dict[str, Any] = {}
 
     def come(self) -> int | None:
         """Take in a client and return its number; None where there are too many."""
@@ -55,6 +68,8 @@ class Desk:
         self._nonsense[self._number] = 0
         outbox.tell("hello", self.hello)
         outbox.tell("state", self.source.state())
+        for name, document in self._told.items():
+            outbox.tell(name, document)
         return self._number
 
     def go(self, client: int) -> None:
@@ -81,7 +96,7 @@ class Desk:
     def _do(self, wish: Asked) -> None:
         if wish.do == "window":
             self._show(self.source.back(wish.value), only=wish.client)
-        elif self._extra is None or not self._extra(wish, self.tell):
+        elif self._extra is None or not self._extra.asked(wish):
             self.source.asked(wish)
             self._tell_state(again=False)
 
@@ -105,8 +120,26 @@ class Desk:
             self.tell("state", state)
             self._last = state
 
+    def _keep(self, name: str, document: Any) -> None:
+        self._told[name] = document
+        self.tell(name, document)
+
+    def close(self) -> None:
+        """End all that works for the page."""
+        if self._extra is not None:
+            self._extra.close()
+        self.source.close()
+
     async def turn_for_ever(self) -> None:
         """Let the source go on while somebody looks, until cancelled."""
+        if self._extra is not None:
+            loop = asyncio.get_running_loop()
+
+            def tell(name: str, document: Any) -> None:
+                with suppress(RuntimeError):  # the loop is over, nobody looks any more
+                    loop.call_soon_threadsafe(self._keep, name, document)
+
+            self._extra.begin(tell)
         before_s, count = time.monotonic(), 0
         while True:
             await asyncio.sleep(FRAME_S)

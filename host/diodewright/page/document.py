@@ -3,7 +3,7 @@
 What a page does not need is not served: a page that watches a board has no script with a trigger.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from functools import cache
 from importlib import resources
 from typing import Any
@@ -13,8 +13,13 @@ import jinja2
 from diodewright.build import Build
 from diodewright.page.curves import plots_of
 from diodewright.page.hands import breakable, controls_of
+from diodewright.page.mends import GROUPS, group_of
 from diodewright.page.pace import FASTEST
+from diodewright.page.tuning import FIGURES
 from diodewright.report import wording
+from diodewright.report.facts import CODES
+from diodewright.report.fault_map import NO_CASE
+from diodewright.tune import TuneKey
 
 __all__ = ["FILES", "files_of", "page_text"]
 
@@ -72,11 +77,11 @@ def page_text(
     kind: str,
     columns: Sequence[str],
     seed: int = 1,
-    tune: Mapping[str, Any] | None = None,
+    tuned: Sequence[TuneKey] = (),
 ) -> str:
     """Return the document for a source of `kind` that knows `columns`.
 
-    `tune` is what the sliders of the settings are made of; None for none.
+    `tuned` are the settings that have sliders.
     """
     light = kind == "light"
     parts: dict[str, list[Any]] = {}
@@ -93,12 +98,12 @@ def page_text(
             parts=parts,
             faults=sum(map(len, parts.values())),
             speeds=_SPEEDS,
-            tune=tune,
+            tune=_tune_parts(tuned) if tuned else None,
             titles=_TITLES,
-            contents=list(_contents(kind, tune is not None)),
+            contents=list(_contents(kind, bool(tuned))),
             columns=columns,
             plots=plots_of(columns),
-            scripts=["main.js", *_OF_KIND[kind], *(_TUNED if tune else ())],
+            scripts=["main.js", *_OF_KIND[kind], *(_TUNED if tuned else ())],
             laser=build.diode.kind == "laser_diode",
         )
     )
@@ -119,6 +124,12 @@ def _contents(kind: str, tuned: bool) -> Iterator[tuple[str, str]]:
         yield "tune", "Settings"
 
 
+def _tune_parts(keys: Sequence[TuneKey]) -> dict[str, Any]:
+    """Return what the settings' part of the document is made of."""
+    groups = [(title, [key for key in keys if group_of(key.path) == title]) for title, _ in GROUPS]
+    return {"groups": groups, "figures": FIGURES, "codes": CODES, "no_case": NO_CASE}
+
+
 @cache
 def _asset(name: str) -> bytes:
     folder = resources.files("diodewright.page").joinpath("assets")
@@ -130,7 +141,7 @@ def files_of(kind: str, tuned: bool) -> dict[str, tuple[bytes, str]]:
     """Return name -> (content, type) of what a page of `kind` may ask for."""
     names = dict(FILES) | dict.fromkeys(_OF_KIND[kind], "text/javascript")
     if tuned:
-        names |= dict.fromkeys(_TUNED, "text/javascript")
+        names |= dict.fromkeys((*_TUNED, "use.js"), "text/javascript")
     style = _environment().get_template("style.css.j2").render()
     found = {name: (_asset(name), type_) for name, type_ in names.items() if name != "style.css"}
     found["style.css"] = ((style + _asset("live.css").decode()).encode(), "text/css")

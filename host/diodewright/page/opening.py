@@ -21,6 +21,7 @@ from diodewright.page.run import LiveRun, again, read_kept
 from diodewright.page.serving import Place, serve
 from diodewright.page.source import Source
 from diodewright.page.trying import Trying
+from diodewright.page.tuning import Tuning
 from diodewright.page.watching import Watching
 from diodewright.report.terminal import block, screen
 from diodewright.sim import compiled
@@ -100,10 +101,14 @@ def opened(wanted: Wanted, source: Source) -> App:
     from diodewright.page.app import web_app
     from diodewright.page.document import files_of, page_text
 
-    document = page_text(wanted.build, source.kind, source.columns, wanted.seed)
-    desk = Desk(source, {"kind": source.kind, "columns": source.columns})
+    tuning = None
+    if isinstance(source, Trying):
+        tuning = Tuning(wanted.named, wanted.build, wanted.seed)
+    tuned = [*tuning.keys.values()] if tuning else ()
+    document = page_text(wanted.build, source.kind, source.columns, wanted.seed, tuned)
+    desk = Desk(source, {"kind": source.kind, "columns": source.columns}, tuning)
     made: Callable[..., App] = web_app
-    return made(desk, document, files_of(source.kind, tuned=False))
+    return made(desk, document, files_of(source.kind, bool(tuned)))
 
 
 def show_page(wanted: Wanted, at: Place, opens: bool) -> None:
