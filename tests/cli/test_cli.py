@@ -18,8 +18,8 @@ def test_help_lists_the_verbs_in_the_order_of_the_work(tmp_path: Path) -> None:
     done = diodewright("--help", cwd=tmp_path)
     assert done.returncode == 0
     verbs = [
-        *("new", "parts", "size", "rehearse", "case", "prove"),
-        *("hazard", "faults", "report", "twin", "diff", "demo"),
+        *("new", "parts", "size", "rehearse", "case", "prove", "tune"),
+        *("hazard", "faults", "report", "twin", "watch", "diff", "page", "demo"),
     ]
     commands = done.stdout.split("Commands:")[1].splitlines()
     assert [line.split()[0] for line in commands if line.strip()] == verbs

@@ -44,7 +44,7 @@ class Control:
     name, title : for programs and for people.
     kind : "hold" (only while held), "switch", "slider" or "choice".
     target : what an event of it writes.
-    low, high, step, unit : of its value as people read it.
+    low, high, unit : of its value as people read it.
     factor : what is written, over what people read.
     words : of a switch or a choice, what its values mean.
     """
@@ -55,7 +55,6 @@ class Control:
     target: str
     low: float = 0.0
     high: float = 1.0
-    step: float = 1.0
     unit: str = ""
     factor: float = 1.0
     words: tuple[str, ...] = ()
@@ -91,7 +90,7 @@ def controls_of(build: Build) -> tuple[Control, ...]:
     )
     if build.pack.kind == "cells":
         found.append(
-            Control("charge", "pack charge", "slider", "true.soc", 0, 100, 1, "%", factor=0.01)
+            Control("charge", "pack charge", "slider", "true.soc", 0, 100, "%", factor=0.01)
         )
     return tuple(found)
 

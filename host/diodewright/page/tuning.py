@@ -71,7 +71,7 @@ class _Choice:
     moved: str
     asked_s: float
 
-    def ms(self) -> float:
+    def since_ms(self) -> float:
         """Return the time since it was asked [ms]; 0 where nobody moved a slider."""
         return round(1000 * (time.monotonic() - self.asked_s), 1) if self.asked_s else 0.0
 
@@ -238,9 +238,11 @@ class Tuning:
             self._saved = evaluate(context, {}, "use")
         faults = second.submit(_sixty, context, choice.values)
         chosen = evaluate(context, choice.values, "use")
-        self._tell("tune-use", {"ms": choice.ms(), **self._use(chosen, choice.moved)})
+        self._tell("tune-use", {"ms": choice.since_ms(), **self._use(chosen, choice.moved)})
         struck_faults = faults.result()
-        self._tell("tune-faults", {"ms": choice.ms(), **self._faults(struck_faults, choice.moved)})
+        self._tell(
+            "tune-faults", {"ms": choice.since_ms(), **self._faults(struck_faults, choice.moved)}
+        )
         if chosen.refusal:
             return
         with suppress(LeftOff):
