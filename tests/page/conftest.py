@@ -121,7 +121,7 @@ def look(browser: Any) -> Iterator[Callable[..., Any]]:
         )
         contexts.append(context)
         page = context.new_page()
-        page.set_default_timeout(15_000)
+        page.set_default_timeout(60_000)  # on a machine that is busy
         page.troubles, page.asked = [], []
         page.on("console", lambda said: page.troubles.append(f"{said.type}: {said.text}"))
         page.on("pageerror", lambda error: page.troubles.append(str(error)))

@@ -1,6 +1,6 @@
 """Who is connected, and the turn of the wheel: twenty times a second the source goes on.
 
-The wall clock is read here and nowhere else in the page.
+The wall clock that paces a light is read here and nowhere else.
 """
 
 import asyncio
@@ -19,6 +19,8 @@ __all__ = ["FRAME_S", "MOST_CLIENTS", "Desk"]
 
 FRAME_S = 0.05
 MOST_CLIENTS = 8
+#: So far back a source may be asked again [s].
+LONGEST_WINDOW_S = 600.0
 #: A client that says so much nonsense is shown the door.
 MOST_NONSENSE = 50
 _STATE_EVERY = 2
@@ -95,7 +97,8 @@ class Desk:
 
     def _do(self, wish: Asked) -> None:
         if wish.do == "window":
-            self._show(self.source.back(wish.value), only=wish.client)
+            window_s = min(max(wish.value, 0.0), LONGEST_WINDOW_S)
+            self._show(self.source.back(window_s), only=wish.client)
         elif self._extra is None or not self._extra.asked(wish):
             self.source.asked(wish)
             self._tell_state(again=False)

@@ -117,6 +117,7 @@ class LiveRun:
     end: int = 0
     tally: record.Filled = field(init=False)
     _snapshots: list[_Snapshot] = field(init=False)
+    _past: tuple[int, Hands] | None = None
 
     @classmethod
     def begun(cls, build: Build, engine: Engine, seed: int) -> "LiveRun":
@@ -134,6 +135,7 @@ class LiveRun:
         self._begin()
 
     def _begin(self) -> None:
+        self._past = None
         self.machine = self.origin.copy()
         self.tally = new_tally(self.engine, dark_A(self.build))
         self._snapshots = [_Snapshot(0, self.machine.copy(), record.copy(self.tally))]
@@ -155,18 +157,21 @@ class LiveRun:
         if self.now < self.end:
             hands = hands.again(act for act in hands.acts if act.tick <= self.now)
         hands.act(Act(self.now, do, what, value))
-        self.hands = hands
+        self.hands, self._past = hands, None
         if self.now < self.end:
             self.end = self.now
             self._snapshots = [kept for kept in self._snapshots if kept.tick <= self.now]
 
     def present(self) -> Hands:
         """Return the hands as they are at this tick: those of the past where one looks back."""
-        hands = self.hands
-        if self.now < self.end:
-            hands = hands.again(act for act in hands.acts if act.tick <= self.now)
-        hands.settle(self.now)
-        return hands
+        if self.now >= self.end:
+            self.hands.settle(self.now)
+            return self.hands
+        if self._past is None or self._past[0] != self.now:
+            past = self.hands.again(act for act in self.hands.acts if act.tick <= self.now)
+            past.settle(self.now)
+            self._past = self.now, past
+        return self._past[1]
 
     def run(self, ticks: int, every: bool = False) -> Trace:
         """Go on by `ticks` and return what it showed.

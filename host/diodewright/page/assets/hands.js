@@ -70,9 +70,14 @@ for (const choice of document.querySelectorAll("[data-choice]")) {
 }
 const moved = new Map();
 for (const slider of document.querySelectorAll("[data-slider]")) {
+  let due = null;
   slider.addEventListener("input", () => {
     moved.set(slider, performance.now());
-    say("set", slider.dataset.slider, Number(slider.value));
+    // of a drag the latest place alone is told, twenty times a second
+    due ??= setTimeout(() => {
+      due = null;
+      say("set", slider.dataset.slider, Number(slider.value));
+    }, 50);
     tellSlider(slider, Number(slider.value));
   });
 }
