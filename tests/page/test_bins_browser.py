@@ -57,3 +57,13 @@ def test_a_gap_is_drawn_as_nothing(serve: Callable[..., Any], look: Callable[...
     assert gaps == 1
     at = [each for each, value in zip(times, drawn, strict=True) if value is None]
     assert at == [pytest.approx(0.2, abs=0.04)] * 2
+
+
+def test_a_gap_that_shares_a_bin_with_readings_breaks_the_line_all_the_same(
+    serve: Callable[..., Any], look: Callable[..., Any]
+) -> None:
+    """Ten minutes on the screen: a bin is a second wide, the gap but a tenth of one."""
+    page = look(serve())
+    rows = np.array([[1.0, 2.1, 2.2, 2.9, 4.0], [1.0, 1.0, np.nan, 1.0, 1.0]])
+    _, (drawn,), _ = _drawn(page, 600.0, rows)
+    assert drawn == [1.0, 1.0, None, None, 1.0, 1.0]

@@ -92,6 +92,17 @@ def test_an_act_in_the_past_drops_what_came_after_it(run: LiveRun) -> None:
     assert run.machine.mode() == "dark"
 
 
+def test_behind_a_new_act_in_the_past_scrubbing_shows_the_new_run(run: LiveRun) -> None:
+    _used(run)
+    run.seek(3000)
+    run.do("set", "trigger", 0)
+    run.run(4000)
+    run.seek(5500)
+    machine = run.origin.copy()
+    machine.run(5500, new_tally(run.engine, 0.01), run.hands.events)
+    assert state_hash(machine) == state_hash(run.machine)
+
+
 def test_a_refused_act_in_the_past_drops_nothing(run: LiveRun) -> None:
     _used(run)
     acts = list(run.hands.acts)

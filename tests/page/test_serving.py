@@ -20,17 +20,17 @@ from diodewright.page.desk import MOST_CLIENTS, MOST_NONSENSE
 from diodewright.page.outbox import MOST_FRAMES, Outbox
 from diodewright.page.serving import place
 
-websockets = pytest.importorskip("websockets.sync.client")
-from websockets.exceptions import ConnectionClosed, InvalidStatus  # noqa: E402 behind the skip
+pytest.importorskip("websockets", reason="the extra live is not installed")
+import websockets.sync.client
+from websockets.exceptions import ConnectionClosed, InvalidStatus
 
-#: By then something comes, on a machine that is busy [s].
-_SOON_S = 20.0
+from page_wire import SOON_S, until, wire_to
 
 
 def _status(served: Any, path: str, **headers: str) -> tuple[int, dict[str, str], bytes]:
     at = served.at
-    with socket.create_connection((at.host, at.port), timeout=_SOON_S):
-        connection = http.client.HTTPConnection(at.host, at.port, timeout=_SOON_S)
+    with socket.create_connection((at.host, at.port), timeout=SOON_S):
+        connection = http.client.HTTPConnection(at.host, at.port, timeout=SOON_S)
         connection.putrequest("GET", path, skip_host=True)
         for name, value in ({"Host": f"{at.host}:{at.port}"} | headers).items():
             connection.putheader(name, value)
@@ -41,13 +41,6 @@ def _status(served: Any, path: str, **headers: str) -> tuple[int, dict[str, str]
         return found
 
 
-def _wire(served: Any, token: str | None = None, **more: Any) -> Any:
-    at = served.at
-    origin = more.pop("origin", f"http://{at.host}:{at.port}")
-    address = f"ws://{at.host}:{at.port}/{at.token if token is None else token}/wire"
-    return websockets.connect(address, origin=origin, open_timeout=_SOON_S, proxy=None, **more)
-
-
 def _ends(wire: Any) -> None:
     """Take it that the server ends this wire soon."""
     with pytest.raises(ConnectionClosed):
@@ -55,25 +48,14 @@ def _ends(wire: Any) -> None:
 
 
 def _listen(wire: Any) -> None:
-    until = time.monotonic() + _SOON_S
-    while time.monotonic() < until:
-        wire.recv(timeout=_SOON_S)
-
-
-def _until(wire: Any, name: str, where: Callable[[Any], bool] = lambda of: True) -> Any:
-    """Return the next of what is told under `name` for which `where` holds."""
-    until = time.monotonic() + _SOON_S
-    while time.monotonic() < until:
-        said = wire.recv(timeout=_SOON_S)
-        told = json.loads(said) if isinstance(said, str) else {"tell": ""}
-        if told["tell"] == name and where(told["of"]):
-            return told["of"]
-    raise AssertionError(f"{name} never came so")
+    end_s = time.monotonic() + SOON_S
+    while time.monotonic() < end_s:
+        wire.recv(timeout=SOON_S)
 
 
 def _held(wire: Any, value: int) -> None:
     """Wait until the trigger is held, 1, or not, 0."""
-    _until(wire, "state", lambda of: of["held"]["trigger"] == value)
+    until(wire, "state", lambda of: of["held"]["trigger"] == value)
 
 
 def test_the_page_is_there_by_its_address_alone(serve: Callable[..., Any]) -> None:
@@ -119,10 +101,10 @@ def test_the_wire_opens_to_the_pages_own_origin_and_token_alone(
 ) -> None:
     served = serve()
     for asked in _UNASKED:
-        with pytest.raises(InvalidStatus), _wire(served, **asked):
+        with pytest.raises(InvalidStatus), wire_to(served, **asked):
             pass
-    with _wire(served) as wire:
-        assert _until(wire, "hello")["kind"] == "light"
+    with wire_to(served) as wire:
+        assert until(wire, "hello")["kind"] == "light"
 
 
 def test_no_file_beyond_the_pages_own_is_served(serve: Callable[..., Any]) -> None:
@@ -153,12 +135,12 @@ _NONSENSE = (
 
 def test_nonsense_is_told_why_and_changes_nothing(serve: Callable[..., Any]) -> None:
     served = serve()
-    with _wire(served) as wire:
+    with wire_to(served) as wire:
         for frame in _NONSENSE:
             wire.send(frame)
-            assert _until(wire, "refused")["why"], frame
+            assert until(wire, "refused")["why"], frame
         wire.send('{"do": "pause"}')
-        _until(wire, "state", lambda of: of["paused"])
+        until(wire, "state", lambda of: of["paused"])
     assert served.source.run.hands.acts == []
 
 
@@ -177,10 +159,10 @@ _SENSELESS = (
 
 def test_a_wish_that_makes_no_sense_is_refused(serve: Callable[..., Any]) -> None:
     served = serve()
-    with _wire(served) as wire:
+    with wire_to(served) as wire:
         for do, what, value in _SENSELESS:
             wire.send(json.dumps({"do": do, "what": what, "value": value}))
-            assert _until(wire, "refused")["do"] == do
+            assert until(wire, "refused")["do"] == do
     assert served.source.run.hands.acts == []
 
 
@@ -189,20 +171,20 @@ def test_random_frames_never_bring_the_server_down(serve: Callable[..., Any]) ->
     served, chance = serve(), random.Random(20)
     words = ["do", "what", "value", "press", "let-go", "set", "seek", "window", "key", "-1", "1e9"]
     for _ in range(12):
-        with suppress(ConnectionClosed), _wire(served) as wire:
+        with suppress(ConnectionClosed), wire_to(served) as wire:
             for _ in range(40):
                 pieces = chance.choices([*words, *'{}[]",:\\\0'], k=chance.randrange(1, 30))
                 text = "".join(pieces)
                 wire.send(chance.choice((text, chance.randbytes(len(text)))))
                 made = {"do": chance.choice(words), "what": chance.choice(words)}
                 wire.send(json.dumps(made | {"value": chance.uniform(-1e4, 1e4)}))
-    with _wire(served) as wire:
-        assert _until(wire, "state")["mode"]
+    with wire_to(served) as wire:
+        assert until(wire, "state")["mode"]
 
 
 def test_who_says_nothing_but_nonsense_is_shown_the_door(serve: Callable[..., Any]) -> None:
     served = serve()
-    with _wire(served) as wire:
+    with wire_to(served) as wire:
         for _ in range(MOST_NONSENSE):
             wire.send("nonsense")
         _ends(wire)
@@ -210,29 +192,29 @@ def test_who_says_nothing_but_nonsense_is_shown_the_door(serve: Callable[..., An
 
 def test_a_frame_too_long_for_the_wire_ends_that_wire_alone(serve: Callable[..., Any]) -> None:
     served = serve()
-    with _wire(served) as other:
-        with _wire(served) as wire:
+    with wire_to(served) as other:
+        with wire_to(served) as wire:
             wire.send("x" * 1_000_000)
             _ends(wire)
-        assert _until(other, "state")
+        assert until(other, "state")
 
 
 def test_there_is_an_end_to_how_many_pages_are_open(serve: Callable[..., Any]) -> None:
     served = serve()
     with ExitStack() as stack:
         for _ in range(MOST_CLIENTS):
-            stack.enter_context(_wire(served))
-        with _wire(served) as late:
+            stack.enter_context(wire_to(served))
+        with wire_to(served) as late:
             _ends(late)
-    with _wire(served) as again:
-        assert _until(again, "hello")
+    with wire_to(served) as again:
+        assert until(again, "hello")
 
 
 def test_a_socket_that_drops_while_it_holds_the_trigger_lets_go(
     serve: Callable[..., Any],
 ) -> None:
     served = serve()
-    with _wire(served) as watching, _wire(served) as wire:
+    with wire_to(served) as watching, wire_to(served) as wire:
         wire.send('{"do": "press"}')
         _held(watching, 1)
         wire.socket.shutdown(socket.SHUT_RDWR)  # no close frame: a cable pulled
@@ -242,13 +224,13 @@ def test_a_socket_that_drops_while_it_holds_the_trigger_lets_go(
 
 def test_of_two_hands_on_the_trigger_the_last_one_lets_go(serve: Callable[..., Any]) -> None:
     served = serve()
-    with _wire(served) as one, _wire(served) as two:
+    with wire_to(served) as one, wire_to(served) as two:
         for wire in (one, two):
             wire.send('{"do": "press"}')
         _held(two, 1)
         one.send('{"do": "let-go"}')
         one.send('{"do": "pause"}')
-        state = _until(two, "state", lambda of: of["paused"])
+        state = until(two, "state", lambda of: of["paused"])
         assert state["held"]["trigger"] == 1
         two.send('{"do": "let-go"}')
         _held(two, 0)
@@ -308,9 +290,9 @@ def test_ctrl_c_ends_it_cleanly_with_a_page_open() -> None:
         address = url.replace("http:", "ws:") + "wire"
         with (
             suppress(ConnectionClosed),
-            websockets.connect(address, origin=f"http://{at}", proxy=None) as wire,
+            websockets.sync.client.connect(address, origin=f"http://{at}", proxy=None) as wire,
         ):
-            _until(wire, "state")
+            until(wire, "state")
             verb.send_signal(signal.SIGINT)
             _listen(wire)
         assert verb.wait(10) == 130

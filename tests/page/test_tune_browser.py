@@ -12,6 +12,7 @@ from diodewright.build import load, template
 from diodewright.page.hands import breakable
 from diodewright.report.facts import CODES
 from diodewright.report.fault_map import NO_CASE
+from page_wire import until, wire_to
 
 _WARM = "[data-key='limits.mount_warm_degC']"
 #: The first look at sixty faults, on a machine that is busy [ms].
@@ -92,25 +93,19 @@ def test_the_fault_map_streams_in_whole(
     assert page.locator("#map tbody tr.old").count() == 0
 
 
+def _wish(wire: Any, do: str, what: str = "", value: float = 0.0) -> None:
+    wire.send(json.dumps({"do": do, "what": what, "value": value}))
+
+
+def _shown(wire: Any) -> Any:
+    """Ask what would be written, and return it."""
+    _wish(wire, "tune-change")
+    return until(wire, "tune-change", lambda of: of is not None)
+
+
 def test_nothing_is_written_but_what_was_shown(serve: Callable[..., Any], file: Path) -> None:
-    import websockets.sync.client
-
-    served = serve(name=str(file))
-    at = served.at
-    address = f"ws://{at.host}:{at.port}/{at.token}/wire"
-    origin = f"http://{at.host}:{at.port}"
     before = file.read_text()
-    with websockets.sync.client.connect(address, origin=origin, proxy=None) as wire:
-
-        def told(name: str) -> Any:
-            while True:
-                said = wire.recv(timeout=60)
-                if isinstance(said, str) and (found := json.loads(said))["tell"] == name:
-                    return found["of"]
-
-        def wish(do: str, what: str = "", value: float = 0.0) -> None:
-            wire.send(json.dumps({"do": do, "what": what, "value": value}))
-
+    with wire_to(serve(name=str(file))) as wire:
         for do, what, value in (
             ("tune-write", "", 0),
             ("tune-change", "", 0),
@@ -118,46 +113,22 @@ def test_nothing_is_written_but_what_was_shown(serve: Callable[..., Any], file: 
             ("tune", "limits.mount_warm_degC", 1e6),
             ("tune-back", "no.such", 0),
         ):
-            wish(do, what, value)
-            assert told("refused")["do"] == do
-        wish("tune", "limits.mount_warm_degC", 48)
-        wish("tune-change")
-        while (shown := told("tune-change")) is None:
-            pass
-        wish("tune", "limits.mount_warm_degC", 49)  # what was shown is old now
-        wish("tune-write", shown["digest"])
-        assert "look again" in told("refused")["why"]
-        wish("tune-change")
-        while (shown := told("tune-change")) is None:
-            pass
+            _wish(wire, do, what, value)
+            assert until(wire, "refused")["do"] == do
+        _wish(wire, "tune", "limits.mount_warm_degC", 48)
+        shown = _shown(wire)
+        _wish(wire, "tune", "limits.mount_warm_degC", 49)  # what was shown is old now
+        _wish(wire, "tune-write", shown["digest"])
+        assert "look again" in until(wire, "refused")["why"]
+        shown = _shown(wire)
         file.write_text(before + "# by hand meanwhile\n")
-        wish("tune-write", shown["digest"])
-        assert "changed meanwhile" in told("refused")["why"]
+        _wish(wire, "tune-write", shown["digest"])
+        assert "changed meanwhile" in until(wire, "refused")["why"]
     assert file.read_text() == before + "# by hand meanwhile\n"
 
 
 def test_a_shipped_example_is_not_written_to(serve: Callable[..., Any]) -> None:
-    import websockets.sync.client
-
-    served = serve()
-    at = served.at
-    address = f"ws://{at.host}:{at.port}/{at.token}/wire"
-    origin = f"http://{at.host}:{at.port}"
-    with websockets.sync.client.connect(address, origin=origin, proxy=None) as wire:
-        for said in (
-            {"do": "tune", "what": "limits.mount_warm_degC", "value": 48},
-            {"do": "tune-change"},
-        ):
-            wire.send(json.dumps(said))
-        found: Any = None
-        while not found:
-            said_back = wire.recv(timeout=60)
-            if isinstance(said_back, str):
-                told = json.loads(said_back)
-                found = told["tell"] == "tune-change" and told["of"]
-        wire.send(json.dumps({"do": "tune-write", "what": found["digest"]}))
-        while True:
-            said_back = wire.recv(timeout=60)
-            if isinstance(said_back, str) and json.loads(said_back)["tell"] == "refused":
-                assert "shipped example" in json.loads(said_back)["of"]["why"]
-                return
+    with wire_to(serve()) as wire:
+        _wish(wire, "tune", "limits.mount_warm_degC", 48)
+        _wish(wire, "tune-write", _shown(wire)["digest"])
+        assert "shipped example" in until(wire, "refused")["why"]

@@ -9,7 +9,6 @@ from typing import Any
 
 import numpy as np
 import pytest
-import websockets.sync.client
 
 from diodewright.bench.watch import SENT
 from diodewright.build import load
@@ -17,6 +16,7 @@ from diodewright.page.document import files_of, page_text
 from diodewright.page.opening import TELEMETRY_HZ, board_of
 from diodewright.page.recorded import Recorded
 from diodewright.sim import Trace
+from page_wire import until, wire_to
 
 #: What greets a board, and asks whether a command was done: beside `SENT` all that is said.
 _GREETING = {"*CLS", "*IDN?", "SYST:ERR?", ""}
@@ -77,20 +77,12 @@ def test_no_script_and_no_word_of_a_watched_page_lights(
     )
     assert sorted(controls) == ["off", "window"]
     before = len(board.given)
-    at = watched.at
-    address = f"ws://{at.host}:{at.port}/{at.token}/wire"
-    origin = f"http://{at.host}:{at.port}"
     wishes = ["press", "let-go", "set", "break", "mend", "go", "step", "seek", "begin", "on",
               "light", "OUTP ON", "tell", "ask", "OFF\nOUTP ON"]  # fmt: skip
-    with websockets.sync.client.connect(address, origin=origin, proxy=None) as wire:
+    with wire_to(watched) as wire:
         for wish in wishes:
             wire.send(json.dumps({"do": wish, "what": "OUTP ON", "value": 1}))
-        refused = 0
-        until = time.monotonic() + 5
-        while refused < 1 and time.monotonic() < until:
-            said = wire.recv(timeout=5)
-            refused += isinstance(said, str) and json.loads(said)["tell"] == "refused"
-        assert refused
+            assert until(wire, "refused")["do"] == wish
         time.sleep(0.5)
     assert board.mode() == "dark"
     assert {line.strip() for line in board.given[before:].decode().split("\n")} <= _allowed()
