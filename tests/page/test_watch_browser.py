@@ -103,6 +103,22 @@ def test_a_cable_that_is_pulled_leaves_a_gap_and_off_says_that_it_was_not_sent(
     page.locator("#gap-told", has_text="missing").wait_for()
 
 
+def test_a_watching_that_breaks_says_so_and_off_is_not_confirmed(
+    board: Any,
+    watched: Any,
+    look: Callable[..., Any],
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    page = look(watched)
+    _mode(page, "dark")
+    monkeypatch.setattr(watched.source._watch, "turn", lambda: 1 / 0)
+    page.locator("#alarm", has_text="OFF does not work").wait_for()
+    page.keyboard.press("Escape")
+    page.locator("#off-told", has_text="NOT CONFIRMED").wait_for()
+    assert "ZeroDivisionError" in capsys.readouterr().err
+
+
 def test_off_is_in_sight_wherever_one_scrolls_on_a_phone(
     board: Any, watched: Any, look: Callable[..., Any]
 ) -> None:

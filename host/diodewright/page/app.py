@@ -2,6 +2,7 @@
 
 import asyncio
 import tempfile
+import traceback
 from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import AbstractAsyncContextManager, asynccontextmanager, suppress
 from pathlib import Path
@@ -47,10 +48,17 @@ def web_app(desk: Desk, document: str, files: Files) -> Starlette:
     return Starlette(routes=routes, lifespan=_turning(desk))
 
 
+def _told(task: asyncio.Task[None]) -> None:
+    """Say what ended a task that goes on for ever."""
+    if not task.cancelled() and (error := task.exception()):
+        traceback.print_exception(error)
+
+
 def _turning(desk: Desk) -> Callable[[Starlette], AbstractAsyncContextManager[None]]:
     @asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
         turning = asyncio.create_task(desk.turn_for_ever())
+        turning.add_done_callback(_told)
         try:
             yield
         finally:

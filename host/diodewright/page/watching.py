@@ -5,6 +5,7 @@ A thread of its own speaks to the port by `bench.watch.Watch`, whose every word 
 """
 
 import threading
+import traceback
 from collections import deque
 from collections.abc import Mapping
 from typing import Any
@@ -24,6 +25,7 @@ __all__ = ["Watching"]
 _KEPT_S = 600
 _MOST_PENDING = 4000
 _ENDS_S = 10.0
+_BROKE = f"WATCHING BROKE, OFF does not work; the page's server says how: {NO_LINE}"
 _OFF_BY_GATE = "OUTPut is off: no press lights until the board restarts or a program sets it"
 
 
@@ -91,6 +93,14 @@ class Watching:
     # the thread
 
     def _work(self) -> None:
+        try:
+            self._work_on()
+        except Exception:  # noqa: BLE001 whatever ends this thread, the page must say so
+            traceback.print_exc()
+            with self._lock:
+                self._state |= {"mode": "not heard", "alarm": _BROKE}
+
+    def _work_on(self) -> None:
         while not self._ends.is_set() and not self._watch.over:
             if self._off.is_set():
                 self._off.clear()
