@@ -93,8 +93,9 @@ def serve() -> Iterator[Callable[..., Served]]:
         served.stop()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
+    """Return a Chromium; of a module alone, for a process runs one Playwright at a time."""
     playwright = pytest.importorskip("playwright.sync_api", reason="Playwright is not installed")
     if chromium() is None:
         pytest.skip("no Chromium on this machine")

@@ -32,6 +32,8 @@ def test_a_row_of_the_map_has_the_letters_of_a_rehearsal_with_those_settings(
     }
     assert row.letters == "".join(wanted.get(at, ".") for at in moments)
     assert row.cases == len(wanted)
+    beside._stand({"limits.mount_trip_degC": 70})
+    assert beside._here.build.limits.mount_trip_degC == 70
 
 
 def test_what_nobody_waits_for_is_left_off_and_the_process_ends() -> None:

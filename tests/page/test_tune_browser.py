@@ -121,6 +121,8 @@ def test_nothing_is_written_but_what_was_shown(serve: Callable[..., Any], file: 
         _wish(wire, "tune-write", shown["digest"])
         assert "look again" in until(wire, "refused")["why"]
         shown = _shown(wire)
+        _wish(wire, "tune-write", "0" * 64)
+        assert "look again" in until(wire, "refused")["why"]
         file.write_text(before + "# by hand meanwhile\n")
         _wish(wire, "tune-write", shown["digest"])
         assert "changed meanwhile" in until(wire, "refused")["why"]
