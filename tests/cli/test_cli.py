@@ -43,6 +43,7 @@ def test_help_lists_the_verbs_in_the_order_of_the_work(tmp_path: Path) -> None:
             "compare",
             "fit",
             "diff",
+            "page",
             "demo",
         ),
     ]

@@ -14,6 +14,7 @@ from typing import Any
 
 import pytest
 
+from contrast import COLOURS, luminance
 from diodewright.rehearse import MOMENTS, Rehearsal
 from diodewright.report.files import write_report
 from diodewright.report.pdf import chromium
@@ -198,37 +199,6 @@ def test_every_figure_is_told_in_words(shown: Callable[..., Any], written: Path)
         assert re.search(r"\d.*Horizontal: .*\[", said), label
 
 
-#: Each text's colour and what is behind it, as sRGB bytes: whatever way the style says it.
-_COLOURS = """() => {
-  const pen = Object.assign(document.createElement('canvas'), {width: 1, height: 1})
-    .getContext('2d', {willReadFrequently: true});
-  const bytes = (under, over) => {
-    pen.fillStyle = under; pen.fillRect(0, 0, 1, 1);
-    pen.fillStyle = over; pen.fillRect(0, 0, 1, 1);
-    const [r, g, b] = pen.getImageData(0, 0, 1, 1).data; return `rgb(${r}, ${g}, ${b})`;
-  };
-  const ground = e => !e ? 'rgb(255, 255, 255)'
-    : bytes(ground(e.parentElement), getComputedStyle(e).backgroundColor);
-  const found = {};
-  const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
-  while (walker.nextNode()) {
-    const text = walker.currentNode.textContent.trim(), e = walker.currentNode.parentElement;
-    if (!text || e.closest('desc, style')) continue;
-    const style = getComputedStyle(e), ink = e.closest('svg') ? style.fill : style.color;
-    const under = ground(e);
-    found[[bytes(under, ink), under]] ??= text.slice(0, 40);
-  }
-  return Object.entries(found);
-}"""
-
-
-def _luminance(rgb: list[int]) -> float:
-    """Relative luminance of sRGB, WCAG 2.2, "relative luminance"."""
-    parts = [value / 255 for value in rgb]
-    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts]
-    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
-
-
 @pytest.mark.parametrize("media", ["screen", "print"])
 @pytest.mark.parametrize("scheme", SCHEMES)
 @pytest.mark.parametrize("name", HTML)
@@ -237,13 +207,13 @@ def test_every_text_as_it_is_shown_has_contrast_enough(
 ) -> None:
     """WCAG 2.2, 1.4.3: 4.5; as computed by the browser, text in figures included."""
     page = shown(written / name, scheme=scheme, media=media)
-    pairs = page.evaluate(_COLOURS)
+    pairs = page.evaluate(COLOURS)
     assert len(pairs) >= 2
     for pair, text in pairs:
         ink, ground = (
             [int(value) for value in part] for part in re.findall(r"(\d+), (\d+), (\d+)", pair)
         )
-        low, high = sorted((_luminance(ink), _luminance(ground)))
+        low, high = sorted((luminance(ink), luminance(ground)))
         assert (high + 0.05) / (low + 0.05) >= 4.5, (pair, text)
 
 
@@ -257,7 +227,7 @@ def test_the_dark_page_is_dark_and_the_printed_one_white(
         for media in ("screen", "print")
     }
     bright = {
-        how: _luminance([int(value) for value in re.findall(r"\d+", text)])
+        how: luminance([int(value) for value in re.findall(r"\d+", text)])
         for how, text in seen.items()
     }
     assert bright["dark", "screen"] < 0.05

@@ -19,6 +19,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from diodedriver import acts, words
 from diodedriver.driver import PHASES
@@ -246,6 +247,15 @@ class Recorder:
         columns = {name: rows[:, place].copy() for place, name in enumerate(COLUMNS)}
         events.sort(key=lambda event: event[0])
         return Trace(columns, tuple(events), {**self._provenance, **counts})
+
+    def drained(self) -> NDArray[np.float64]:
+        """Return the rows that were taken since the last time, and keep them no longer.
+
+        For whoever watches without an end; a later `trace` begins behind them.
+        """
+        rows = np.array(self._rows, dtype=np.float64).reshape(-1, len(COLUMNS))
+        del self._rows[:], self.events[:]
+        return rows
 
     # the clock
 

@@ -14,6 +14,7 @@ from diodewright.cli.describing import new, parts, size
 from diodewright.cli.ending import ended
 from diodewright.cli.fitting import burst, compare, fit
 from diodewright.cli.flashing import flash
+from diodewright.cli.paging import page
 from diodewright.cli.rehearsing import case, demo, faults, hazard, prove, rehearse
 from diodewright.cli.telling import diff, report
 from diodewright.cli.tuning import tune
@@ -44,6 +45,7 @@ VERBS = (
     compare,
     fit,
     diff,
+    page,
     demo,
 )
 

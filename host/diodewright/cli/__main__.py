@@ -2,4 +2,5 @@
 
 from diodewright.cli import main
 
-main()
+if __name__ == "__main__":  # a process beside the page imports this module too
+    main()

@@ -23,6 +23,7 @@ def _refusals() -> tuple[type[Exception], ...]:
     from diodewright.bench import BenchError
     from diodewright.build import BuildErrors
     from diodewright.derive import DerivedError
+    from diodewright.page import PageError
     from diodewright.prove import Refused, UnknownObligation
     from diodewright.rehearse import UnknownCase
     from diodewright.report.files import CannotWrite
@@ -37,6 +38,7 @@ def _refusals() -> tuple[type[Exception], ...]:
         DerivedError,
         BadDocument,
         CannotWrite,
+        PageError,
         Refused,
         TuneError,
         UnknownCase,
