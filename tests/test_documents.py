@@ -151,8 +151,11 @@ def _run(words: list[str], folder: Path) -> None:
 
 
 def _run_here(page: Path) -> list[list[str]]:
-    """Return the commands that need no board; tests/bench_room runs the others, over a port."""
-    return [words for words in _commands(page) if "PORT" not in words]
+    """Return the commands that need no board and no browser.
+
+    tests/bench_room and tests/page_room run the others.
+    """
+    return [words for words in _commands(page) if "PORT" not in words and words[0] != "page"]
 
 
 def _quick(words: list[str]) -> bool:
