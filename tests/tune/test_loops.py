@@ -254,8 +254,8 @@ def test_an_unstable_trim_hunts_and_half_its_gain_stops_it() -> None:
 
 
 def test_a_light_that_never_comes_to_its_level_has_no_loop_to_judge() -> None:
-    """A set filter of 14 ms: the stage gives too little at the start, the diode counts as open."""
-    context = context_of(with_values(load("smoke_tunnel"), _slow_set(14.0)))
+    """A set filter of 30 ms: the stage gives too little at the start, the diode counts as open."""
+    context = context_of(with_values(load("smoke_tunnel"), _slow_set(30.0)))
     found = looked(context, context.build, "trim", "typical")
     assert not found.reached and not found.hunts
     assert found.said == "latches open on the way to its level"
