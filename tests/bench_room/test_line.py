@@ -3,6 +3,7 @@
 import os
 import tty
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from threading import Thread
 
 import pytest
@@ -28,7 +29,9 @@ def test_a_board_says_who_it_is_and_what_it_would_not_do(session: Session) -> No
     assert asked_A == 0.5
 
 
-def test_telemetry_between_replies_is_kept_apart_and_whole(session: Session) -> None:
+def test_telemetry_between_replies_is_kept_apart_and_whole(
+    session: Session, tmp_path: Path
+) -> None:
     def client(port: str) -> tuple[int, list[str]]:
         with Line(port) as line:
             line.tell("TEL 50")
@@ -38,7 +41,9 @@ def test_telemetry_between_replies_is_kept_apart_and_whole(session: Session) -> 
             assert set(replies) == {"1"}
             return len(line.heard), list(line.heard)
 
-    number, heard = serve(session, client)
+    # fifty lines a second of the board's time: no slower client may lose one
+    with Cable(tmp_path / "board") as cable:
+        number, heard = serve(session, client, cable)
     assert number > 2
     assert all(line.startswith("@") and checked(line) for line in heard)
 

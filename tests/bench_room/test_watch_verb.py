@@ -237,7 +237,10 @@ class Terminal:
         self.shown = io.BytesIO()
 
     def look(self) -> str:
-        """Return all that was shown so far, without its control sequences."""
+        """Return all that was shown so far, without its control sequences.
+
+        One that moves to another line ends a line.
+        """
         while select.select([self.near], [], [], 0)[0]:
             with suppress(OSError):
                 if data := os.read(self.near, 65536):
@@ -245,6 +248,7 @@ class Terminal:
                     continue
             break
         text = self.shown.getvalue().decode("utf-8", "replace")
+        text = re.sub(r"\x1b\[[0-9;]*[ABH]", "\n", text)
         return re.sub(r"\x1b\[[0-9;?]*[A-Za-z]", "", text)
 
     def type(self, keys: str) -> None:

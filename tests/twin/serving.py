@@ -9,7 +9,7 @@ from diodewright.twin import Port, Session
 
 T = TypeVar("T")
 #: Ticks that a client may take [ms]: beyond, it waits for something that does not come.
-MOST_MS = 120_000
+MOST_MS = 600_000
 
 
 def serve(

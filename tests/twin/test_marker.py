@@ -13,7 +13,7 @@ def next_boot(board, image: bytes) -> str:
     """Return what a board with this flash says in its journal of the boot."""
     twin = board(NAME)
     twin.flash.write_bytes(image)
-    twin.run(400)
+    twin.run(700)
     return str(journal(twin)[0]["kind"])
 
 
