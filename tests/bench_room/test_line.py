@@ -7,6 +7,7 @@ from pathlib import Path
 from threading import Thread
 
 import pytest
+from cable import Cable
 
 from diodewright.bench import BenchError, Line, Refused
 from diodewright.bench.line import checked
