@@ -1,4 +1,4 @@
-"""A search against a grid over three keys of shipped builds: never more than 1 % below its best.
+"""A search against a grid over three keys of a shipped build: never more than 1 % below its best.
 
 What a grid of nominal runs finds is looked into at full depth from the best on, as far as it takes.
 """
@@ -20,7 +20,6 @@ from diodewright.tune.wishes import aim_of
 
 _HEAT = ("limits.mount_warm_degC", "limits.mount_hot_degC", "limits.mount_trip_degC")
 _PACK = ("limits.pack_cutback_V", "limits.pack_cutback_end_V", "limits.pack_lockout_V")
-_START = ("limits.soft_start_ms", "limits.start_level_A", "limits.authority_pct")
 
 
 def _looks(name: str, wish: str, keys: tuple[str, ...]) -> Looks:
@@ -60,23 +59,11 @@ def _against_the_grid(
 
 
 @pytest.mark.long
-@pytest.mark.parametrize(
-    ("name", "wish", "keys"),
-    [
-        ("smoke_tunnel", "sustained", _HEAT),
-        ("smoke_tunnel", "minutes", _PACK),
-        ("smoke_tunnel", "gentle", _START),
-        ("cave_lamp", "sustained", _HEAT),
-        ("cave_lamp", "minutes", _PACK),
-        ("cave_lamp", "gentle", _START),
-        ("gel_viewer", "sustained", _HEAT),
-        ("gel_viewer", "minutes", _PACK),
-    ],
-)
+@pytest.mark.parametrize(("wish", "keys"), [("sustained", _HEAT), ("minutes", _PACK)])
 def test_no_point_of_a_grid_over_three_keys_is_more_than_1_pct_better(
-    name: str, wish: str, keys: tuple[str, ...]
+    wish: str, keys: tuple[str, ...]
 ) -> None:
-    _against_the_grid(name, wish, keys, (7, 7, 7), Effort())
+    _against_the_grid("smoke_tunnel", wish, keys, (5, 5, 5), Effort())
 
 
 def test_no_point_of_a_small_grid_is_more_than_1_pct_better() -> None:
