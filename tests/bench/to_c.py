@@ -70,6 +70,13 @@ static inline int64_t floor_rest(int64_t a, int64_t b)
 """
 
 
+#: Kernels of `sim.follow`: driven by a record's columns, which the loop and its C know nothing of.
+FOLLOWING = {
+    *("follow_outputs", "follow_heat", "follow_pack"),
+    *("write_followed", "begin_following", "draw_followed"),
+}
+
+
 class NotInC(ValueError):
     """The tree holds what this translator does not know; says where."""
 
@@ -338,6 +345,7 @@ def translate(sources: Iterable[str], entries: Iterable[str]) -> str:
         if isinstance(node, ast.Assign) and (found := _constant(node)) is not None
     ]
     kernels = [node for node in body if isinstance(node, ast.FunctionDef) and node.decorator_list]
+    kernels = [node for node in kernels if node.name not in FOLLOWING]
     returned = {
         node.name: SCALARS.get(ast.unparse(node.returns), "void") if node.returns else "void"
         for node in kernels

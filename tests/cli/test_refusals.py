@@ -105,6 +105,18 @@ MIXED = (
 )
 
 Row = tuple[tuple[str, ...], str]
+#: Verbs of the bench, and what else each needs to get as far as its build file and its port.
+BENCH: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("calibrate", ("pack", "--accuracy", "0.1", "--port", "no-port")),
+    ("characterise", ("--incoming", "--port", "no-port")),
+    ("watch", ("--port", "no-port")),
+    ("burst", ("--port", "no-port", "--out", "there.npz")),
+    ("flash", ("--port", "no-port")),
+    ("fit", ("smoke_tunnel_fit_heat", "--what", "thermal")),
+    ("compare", ("smoke_tunnel_fit_heat",)),
+    ("page", ()),
+)
+
 TABLE: tuple[Row, ...] = (
     *((("size", file), said) for file, said in BUILD_FILES),
     *((("rehearse", file), said) for file, said in BUILD_FILES[::4]),
@@ -129,6 +141,16 @@ TABLE: tuple[Row, ...] = (
     (("hazard", "good.toml", "--seed", "0"), "'--seed'"),
     (("hazard", "smoke_tunel"), "did you mean smoke_tunnel?"),
     (("hazard",), "Missing argument 'BUILD'"),
+    *((("sheet", file), said) for file, said in BUILD_FILES[::8]),
+    *((("tune", file, "--wish", "sustained"), said) for file, said in BUILD_FILES[::8]),
+    (("tune", "good.toml", "--set", "mount_wrm_degC=48"), "mount_warm_degC"),
+    *(((verb, file, *more), said) for verb, more in BENCH for file, said in BUILD_FILES[::8]),
+    # calibrate and characterise say their cautions before they open anything
+    (("watch", "good.toml", "--port", "no-port"), "no-port: no such port"),
+    (("burst", "good.toml", "--port", "no-port", "--out", "a.npz"), "no-port: no such port"),
+    (("fit", "good.toml", "nothing.npz", "--what", "thermal"), "nothing.npz"),
+    (("compare", "good.toml", "nothing.npz"), "nothing.npz"),
+    (("page", "good.toml", "--record", "nothing.npz"), "nothing.npz"),
     *((("rehearse", "good.toml", "--seed", seed), "'--seed'") for seed in SEEDS),
     *((("case", "good.toml", "diode-open@steady", "--seed", seed), "'--seed'") for seed in SEEDS),
     *((("demo", "--seed", seed), "'--seed'") for seed in SEEDS[:3]),
