@@ -72,7 +72,7 @@ def test_a_pin_has_one_use_and_the_set_pwm_stops_at_a_soft_reset(table: str) -> 
 
 @pytest.mark.parametrize("chip", CHIPS)
 def test_boot_py_drives_every_output_low(chip: str) -> None:
-    notes = spied(chip, "boot", firmware_folder() / "rootfs" / "boot.py")
+    notes = spied(chip, "boot", firmware_folder() / "diodedriver" / "rootfs" / "boot.py")
     pins = BOARDS[CHIPS[chip]]
     assert {tuple(note) for note in notes} == {("out", pins[name], 0) for name in (*OUTPUTS, "set")}
 

@@ -1,7 +1,6 @@
 """What is copied to a board: the firmware compiled for its architecture, and two small scripts."""
 
 import subprocess
-from importlib import resources
 from pathlib import Path
 
 from diodedriver import law
@@ -26,10 +25,7 @@ def sources() -> dict[str, Path]:
     """Return path on the board -> file here, in the order of copying: `main.py` last."""
     folder = Path(law.__file__).parent
     found = {f"{FOLDER}/{path.name}": path for path in sorted(folder.glob("*.py"))}
-    scripts = folder.parent / "rootfs"
-    if not scripts.is_dir():  # a wheel has them among our own files
-        scripts = Path(str(resources.files("diodewright"))) / "rootfs"
-    return found | {name: scripts / name for name in SCRIPTS}
+    return found | {name: folder / "rootfs" / name for name in SCRIPTS}
 
 
 def architecture(port: str, mpy: int) -> str:

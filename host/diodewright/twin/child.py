@@ -64,14 +64,13 @@ def micropython_path() -> str:
 
 
 def firmware_folder() -> Path:
-    """Return the folder that holds `diodedriver` and `rootfs`."""
+    """Return the folder that holds `diodedriver`."""
     return Path(str(resources.files("diodedriver"))).parent
 
 
 def scripts_folder(firmware: Path) -> Path:
-    """Return where `boot.py` and `main.py` are: beside that firmware, or in a wheel among ours."""
-    beside = firmware / "rootfs"
-    return beside if beside.is_dir() else Path(str(resources.files("diodewright"))) / "rootfs"
+    """Return where `boot.py` and `main.py` of that firmware are."""
+    return firmware / "diodedriver" / "rootfs"
 
 
 def blank_flash(path: Path) -> None:

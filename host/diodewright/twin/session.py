@@ -61,7 +61,10 @@ def firmware_hash(folder: Path | None = None) -> str:
     """Return one hash over the firmware's files, names included."""
     digest = hashlib.sha256()
     root = folder or firmware_folder()
-    for path in sorted((root / "diodedriver").glob("*.py")) + sorted(root.glob("rootfs/*.py")):
+    for path in [
+        *sorted(root.glob("diodedriver/*.py")),
+        *sorted(root.glob("diodedriver/rootfs/*.py")),
+    ]:
         digest.update(path.name.encode() + b"\0" + path.read_bytes() + b"\0")
     return digest.hexdigest()[:16]
 
