@@ -3,11 +3,11 @@
 import os
 import tty
 from collections.abc import Callable, Iterator
+from contextlib import ExitStack
 from pathlib import Path
-from threading import Thread
 
 import pytest
-from cable import Cable
+from cable import Answering, Cable
 
 from diodewright.bench import BenchError, Line, Refused
 from diodewright.bench.line import checked
@@ -71,30 +71,15 @@ def test_a_port_that_is_not_there_is_one_line() -> None:
 
 
 @pytest.fixture
-def pretender() -> Iterator[Callable[[bytes], str]]:
+def pretender(tmp_path: Path) -> Iterator[Callable[[bytes], str]]:
     """Return what makes a port at which something answers each line with the same bytes."""
-    ends: list[int] = []
+    with ExitStack() as open_ports:
 
-    def make(answer: bytes) -> str:
-        near, far = os.openpty()
-        tty.setraw(far)
-        ends.extend((near, far))
+        def make(answer: bytes) -> str:
+            open_ports.enter_context(Answering(tmp_path / "port", answer))
+            return str(tmp_path / "port")
 
-        def talk() -> None:
-            while True:
-                try:
-                    if not os.read(near, 256):
-                        return
-                    os.write(near, answer)
-                except OSError:
-                    return
-
-        Thread(target=talk, daemon=True).start()
-        return os.ttyname(far)
-
-    yield make
-    for end in ends:
-        os.close(end)
+        yield make
 
 
 @pytest.mark.parametrize(
