@@ -69,7 +69,7 @@ class Beside:
                 return answer.result(_LOOK_S)
             except TimeoutError:
                 if not wanted():
-                    answer.cancel()
+                    # not cancelled: a pool whose process ends meets a cancelled one with an error
                     raise LeftOff from None
 
     def spans(
