@@ -184,8 +184,8 @@ class Board:
 
     def end(self) -> None:
         self._ends.set()
-        self._thread.join(10)
-        self.cable.unplug()
+        self.cable.unplug()  # nobody reads any more: the board waits for nobody
+        self._thread.join(60)
         self.session.__exit__(None, None, None)
 
 

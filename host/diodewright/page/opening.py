@@ -116,12 +116,11 @@ def opened(wanted: Wanted, source: Source) -> App:
 
 def show_page(wanted: Wanted, at: Place, opens: bool) -> None:
     """Serve a page until Ctrl-C; print its address first, on a line of its own."""
-    with at.listening:
-        _show(wanted, at, opens)
-
-
-def _show(wanted: Wanted, at: Place, opens: bool) -> None:
-    source = source_of(wanted)
+    try:
+        source = source_of(wanted)
+    except BaseException:
+        at.listening.close()
+        raise
     out = screen()
 
     def ready() -> None:
