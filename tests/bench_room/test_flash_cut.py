@@ -139,7 +139,7 @@ def test_power_cut_anywhere_leaves_the_old_program_none_or_the_whole_new(
     assert bool(counts["old"]) == bool(recorded.old)
 
 
-@pytest.mark.long
+@pytest.mark.by_hand
 def test_power_cut_at_every_byte_leaves_the_old_program_none_or_the_whole_new(
     recorded: Recorded,
 ) -> None:
@@ -166,7 +166,7 @@ def test_a_board_cut_off_stays_dark_at_power_on_and_the_next_flash_mends_it(
     dark_then_mended(recorded, len(recorded.operations()) // 3)
 
 
-@pytest.mark.long
+@pytest.mark.by_hand
 def test_a_board_cut_off_at_any_write_stays_dark_and_the_next_flash_mends_it(
     recorded: Recorded,
 ) -> None:
@@ -194,7 +194,7 @@ def pulled_at(session: Session, monkeypatch: pytest.MonkeyPatch, step: int) -> s
     return ""
 
 
-@pytest.mark.parametrize("step", [9, pytest.param(24, marks=pytest.mark.long)])
+@pytest.mark.parametrize("step", [9, pytest.param(24, marks=pytest.mark.by_hand)])
 def test_a_cable_pulled_in_the_midst_is_one_line_and_the_next_flash_mends_it(
     monkeypatch: pytest.MonkeyPatch, step: int
 ) -> None:

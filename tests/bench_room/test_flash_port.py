@@ -210,7 +210,7 @@ def test_the_command_line_ends_with_2_in_one_line_and_1_without_a_rehearsal(
     assert code == 3 and said.startswith("INCOMPLETE: mpremote is not installed: pip install")
 
 
-@pytest.mark.long
+@pytest.mark.by_hand
 def test_a_full_disk_here_leaves_no_half_record_and_the_board_flashed_whole(
     tmp_path: Path,
 ) -> None:

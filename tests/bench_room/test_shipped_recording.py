@@ -114,7 +114,7 @@ def test_what_befalls_a_recorded_board_is_in_its_header() -> None:
         _made("--event", "3", "plant.nothing", "0")
 
 
-@pytest.mark.long
+@pytest.mark.by_hand
 def test_the_shipped_recording_is_made_again_to_the_bit(shipped: Trace) -> None:
     again = TOOL.made(TOOL.asked(TOOL.SHIPPED_WORDS.split()))
     assert _same(shipped, again), "stale: run tools/record_twin.py"

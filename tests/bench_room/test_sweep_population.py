@@ -81,7 +81,7 @@ def test_what_a_plan_says_it_sees_is_so_and_no_more() -> None:
     assert tight["damaged"] > 3
 
 
-@pytest.mark.long
+@pytest.mark.by_hand
 def test_none_of_ten_thousand_is_damaged() -> None:
     found = population(LAMP, PLAN, range(1001, 11_001))
     assert found["damaged"] == 0 and found["beyond the class"] == 0

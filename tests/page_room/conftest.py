@@ -39,7 +39,7 @@ OPTIONS = [
     "--disable-sync",
     *(["--no-sandbox"] if os.geteuid() == 0 else []),
 ]
-_STARTS_S = 10.0
+_STARTS_S = 60.0
 
 
 @dataclass

@@ -176,7 +176,7 @@ def test_a_stream_of_every_tick_does_not_grow_the_page(
     assert heaps[-1] - heaps[1] < 1_000_000, heaps
 
 
-@pytest.mark.long
+@pytest.mark.by_hand
 def test_ten_minutes_of_every_tick_do_not_grow_the_page(
     serve: Callable[..., Any], look: Callable[..., Any]
 ) -> None:

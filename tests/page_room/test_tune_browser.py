@@ -77,7 +77,7 @@ def test_a_setting_is_moved_judged_refused_shown_and_written(
     assert (file.parent / "lamp.toml.before-1").read_text() == before
 
 
-@pytest.mark.long
+@pytest.mark.by_hand
 def test_the_fault_map_streams_in_whole(
     serve: Callable[..., Any], look: Callable[..., Any]
 ) -> None:
