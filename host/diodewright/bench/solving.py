@@ -139,7 +139,7 @@ def _lmfit() -> Any:
     try:
         import lmfit
     except ImportError as error:
-        raise Missing("lmfit, which fits") from error
+        raise Missing("lmfit, which fits,") from error
     return lmfit
 
 
