@@ -2,11 +2,11 @@
 
 import os
 import sys
-import tty
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from cable import Cable
 from patient import Patient
 from scpi_meter import ScpiMeter
 
@@ -19,7 +19,7 @@ from diodewright.bench.sweep_run import frame_of, sweep_board
 from diodewright.build import load
 from diodewright.cli import ending as ends
 from diodewright.report.screen import Asked, show_characterise
-from diodewright.twin import Event, Port, Session
+from diodewright.twin import Event, Session
 from serving import serve
 
 LAMP = load("smoke_tunnel")
@@ -204,34 +204,15 @@ def test_a_meter_that_says_milliwatts_without_a_unit_ends_it(
     assert "mW taken for W" in stop.why
 
 
-def test_a_cable_that_is_pulled_midway_is_one_line(hidden: Hidden) -> None:
-    near, far = os.openpty()
-    tty.setraw(far)
-    pulled: list[int] = []
-
-    class Torn(Port):
-        """A port whose cable the meter pulls."""
-
-        def __init__(self) -> None:
-            self._near, self._far, self.name = near, far, os.ttyname(far)
-            os.set_blocking(near, False)
-
-        def read(self) -> bytes:
-            return b"" if pulled else super().read()
-
-        def write(self, data: bytes) -> None:
-            if not pulled:
-                super().write(data)
-
+def test_a_cable_that_is_pulled_midway_is_one_line(hidden: Hidden, tmp_path: Path) -> None:
+    cable = Cable(tmp_path / "board")
     count = 0
 
     def meter() -> float:
         nonlocal count
         count += 1
         if count == 20:
-            pulled.append(1)
-            os.close(far)
-            os.close(near)
+            cable.unplug()
         return hidden.twin.true("light_W")
 
     def client(port: str) -> str:
@@ -239,7 +220,7 @@ def test_a_cable_that_is_pulled_midway_is_one_line(hidden: Hidden) -> None:
             sweep_board(line, LAMP, meter, QUICK)
         return str(gone.value)
 
-    said = serve(hidden, client, Torn())  # type: ignore[arg-type]
+    said = serve(hidden, client, cable)  # type: ignore[arg-type]
     assert "the port is gone" in said and "\n" not in said
 
 

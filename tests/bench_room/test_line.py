@@ -1,7 +1,5 @@
 """A line to a board: what goes over it, and every way in which it can fail."""
 
-import os
-import tty
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from pathlib import Path
@@ -11,7 +9,7 @@ from cable import Answering, Cable
 
 from diodewright.bench import BenchError, Line, Refused
 from diodewright.bench.line import checked
-from diodewright.twin import Port, Session
+from diodewright.twin import Session
 from serving import serve
 
 
@@ -101,34 +99,14 @@ def test_what_is_no_board_of_ours_is_told_in_one_line(
     assert "\n" not in str(refused.value)
 
 
-def test_a_port_that_vanishes_is_told_as_such(session: Session) -> None:
-    near, far = os.openpty()
-    tty.setraw(far)
-    name = os.ttyname(far)
-
-    class Torn(Port):
-        """A port whose cable is pulled when the test says so."""
-
-        def __init__(self) -> None:
-            self._near, self._far, self.name = near, far, name
-            os.set_blocking(near, False)
-
-        def read(self) -> bytes:
-            return b"" if pulled else super().read()
-
-        def write(self, data: bytes) -> None:
-            if not pulled:
-                super().write(data)
-
-    pulled: list[int] = []
+def test_a_port_that_vanishes_is_told_as_such(session: Session, tmp_path: Path) -> None:
+    cable = Cable(tmp_path / "board")
 
     def client(port: str) -> str:
         with Line(port) as line:
-            pulled.append(1)
-            os.close(far)
-            os.close(near)
+            cable.unplug()
             with pytest.raises(BenchError) as gone:
                 line.ask("OUTP?")
             return str(gone.value)
 
-    assert "the port is gone" in serve(session, client, Torn())
+    assert "the port is gone" in serve(session, client, cable)

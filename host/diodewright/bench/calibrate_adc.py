@@ -8,8 +8,6 @@ What it can't see: how far the codes as a whole bend from a straight line; that 
 readings a code, an hour of ramp. So a ramp can raise the converter's tolerance, never lower it.
 """
 
-import csv
-import io
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -21,9 +19,10 @@ from diodewright.bench.calibrate_edits import edits_of
 from diodewright.bench.calibrate_margin import Bought, bought, moved_words
 from diodewright.bench.line import Line
 from diodewright.bench.problems import BenchError
+from diodewright.bench.tables import rows_of
 from diodewright.build import Build, load
 from diodewright.build.edit import Edit
-from diodewright.build.plain_file import Unreadable, printable, read_text
+from diodewright.build.plain_file import printable
 from diodewright.derive.calibrated import adc_uneven_codes
 from diodewright.derive.settings import settings
 
@@ -170,19 +169,13 @@ def _near(build: Build, wide: Sequence[Wide]) -> list[Near]:
 def codes_of(file: Path) -> list[int]:
     """Return the codes of a CSV with a column ``code``; BenchError where there are none."""
     shown = printable(str(file))
-    try:
-        text = read_text(file, _MOST_BYTES)
-    except FileNotFoundError:
-        raise BenchError(f"{shown}: no such file") from None
-    except Unreadable as error:
-        raise BenchError(f"{shown}: {error}") from None
-    rows = [line for line in csv.reader(io.StringIO(text)) if line and line[0][:1] != "#"]
+    rows = [cells for _, cells in rows_of(file, _MOST_BYTES)]
     if not rows or "code" not in rows[0]:
         raise BenchError(f"{shown}: no column code")
     at = rows[0].index("code")
     codes = []
     for number, row in enumerate(rows[1:], start=2):
-        cell = row[at].strip() if at < len(row) else ""
+        cell = row[at] if at < len(row) else ""
         if not cell.isdecimal() or int(cell) >= _CODES:
             raise BenchError(
                 f"{shown}: row {number}: {printable(cell)[:20]!r} is no code of 12 bits"

@@ -6,8 +6,6 @@ holds noise and rounding; the meter's own is that of its readings, or where a pe
 a tenth of its accuracy (common practice, no source).
 """
 
-import csv
-import io
 import math
 from collections.abc import Sequence
 from pathlib import Path
@@ -18,7 +16,8 @@ from diodewright.bench.calibrate_rows import Row
 from diodewright.bench.line import Line
 from diodewright.bench.meters import Meter, number_in
 from diodewright.bench.problems import BenchError
-from diodewright.build.plain_file import Unreadable, printable, read_text
+from diodewright.bench.tables import rows_of
+from diodewright.build.plain_file import printable
 
 __all__ = ["points_of", "take"]
 
@@ -49,14 +48,8 @@ def points_of(file: str | Path, row: Row, accuracy: float) -> list[Point]:
         No such file or column, or a cell that is no reading.
     """
     shown = printable(str(file))
-    try:
-        text = read_text(file, _MOST_BYTES)
-    except FileNotFoundError:
-        raise BenchError(f"{shown}: no such file") from None
-    except Unreadable as error:
-        raise BenchError(f"{shown}: {error}") from None
-    rows = [line for line in csv.reader(io.StringIO(text)) if line and line[0][:1] != "#"]
-    head = [cell.strip() for cell in rows[0]] if rows else []
+    rows = [cells for _, cells in rows_of(file, _MOST_BYTES)]
+    head = rows[0] if rows else []
     wanted = (f"board_{row.unit}", f"meter_{row.unit}")
     missing = [name for name in wanted if name not in head]
     if missing:
@@ -66,7 +59,7 @@ def points_of(file: str | Path, row: Row, accuracy: float) -> list[Point]:
         cells = dict(zip(head, line, strict=False))
         try:
             read, true = (number_in(cells.get(name, ""), row.unit) for name in wanted)
-            scatter = cells.get(f"board_scatter_{row.unit}", "").strip()
+            scatter = cells.get(f"board_scatter_{row.unit}", "")
             read_u = number_in(scatter, row.unit) if scatter else _LEAST_U[row.unit]
         except ValueError as error:
             raise BenchError(f"{shown}: row {number}: {error}") from None

@@ -16,8 +16,6 @@ that does not answer ``UNIT:TEMPerature?`` is taken to speak degC.
 """
 
 import contextlib
-import csv
-import io
 import math
 import re
 import sys
@@ -28,8 +26,9 @@ from types import TracebackType
 from typing import Any, Self
 
 from diodewright.bench.problems import BenchError
+from diodewright.bench.tables import rows_of
 from diodewright.build.extras import Missing
-from diodewright.build.plain_file import Unreadable, printable, read_text
+from diodewright.build.plain_file import printable
 
 __all__ = ["QUERIES", "Meter", "Reading", "number_in", "open_meter"]
 
@@ -188,17 +187,7 @@ class FromFile(Meter):
 def _column(file: str, quantity: str, unit: str) -> Iterator[tuple[int, str]]:
     """Return the cells of the one column that holds the readings, with their lines."""
     shown = printable(file)
-    try:
-        text = read_text(file, _MOST_BYTES)
-    except FileNotFoundError:
-        raise BenchError(f"{shown}: no such file") from None
-    except Unreadable as error:
-        raise BenchError(f"{shown}: {error}") from None
-    lines = [
-        (number, [cell.strip() for cell in row])
-        for number, row in enumerate(csv.reader(io.StringIO(text)), start=1)
-        if row and not row[0].lstrip().startswith("#")
-    ]
+    lines = rows_of(file, _MOST_BYTES)
     if not lines:
         raise BenchError(f"{shown}: holds no readings")
     head = lines[0][1]

@@ -5,14 +5,14 @@ Columns that are read: ``current_A``, ``volts_V`` and ``light_W`` must be there;
 ``#`` are notes. The current must rise from row to row.
 """
 
-import csv
 import io
 import math
 from collections.abc import Mapping, Sequence
 
 from diodewright.bench.problems import BenchError
 from diodewright.bench.sweep import Plan, Point
-from diodewright.build.plain_file import Unreadable, printable, read_text
+from diodewright.bench.tables import rows_of
+from diodewright.build.plain_file import printable
 
 __all__ = ["as_csv", "read_sweep"]
 
@@ -57,17 +57,7 @@ def read_sweep(file: str, plan: Plan) -> tuple[Point, ...]:
         Unreadable, a column missing or unknown, no number, out of range, or a current that falls.
     """
     shown = printable(file)
-    try:
-        text = read_text(file, _MOST_BYTES)
-    except FileNotFoundError:
-        raise BenchError(f"{shown}: no such file") from None
-    except Unreadable as error:
-        raise BenchError(f"{shown}: {error}") from None
-    rows = [
-        (number, [cell.strip() for cell in row])
-        for number, row in enumerate(csv.reader(io.StringIO(text)), start=1)
-        if row and not row[0].lstrip().startswith("#")
-    ]
+    rows = rows_of(file, _MOST_BYTES)
     head = rows[0][1] if rows else []
     missing = [name for name in _NEEDED if name not in head]
     if missing:
