@@ -25,20 +25,12 @@ from diodewright.page.run import LiveRun
 from diodewright.page.serving import Place, place, server_of
 from diodewright.page.source import Source
 from diodewright.page.trying import Trying
-from diodewright.report.pdf import chromium
+from diodewright.report.pdf import QUIET, chromium
 from diodewright.sim import compiled
 from diodewright.twin import Absent, Session, micropython_path
 from diodewright.twin.twin import Event
 
-OPTIONS = [
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    *(["--no-sandbox"] if os.geteuid() == 0 else []),
-]
+OPTIONS = [*QUIET, *(["--no-sandbox"] if os.geteuid() == 0 else [])]
 _STARTS_S = 60.0
 
 

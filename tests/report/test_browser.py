@@ -17,21 +17,13 @@ import pytest
 from contrast import COLOURS, luminance
 from diodewright.rehearse import MOMENTS, Rehearsal
 from diodewright.report.files import write_report
-from diodewright.report.pdf import chromium
+from diodewright.report.pdf import QUIET, chromium
 
 playwright = pytest.importorskip("playwright.sync_api", reason="Playwright is not installed")
 pdfium = pytest.importorskip("pypdfium2", reason="pypdfium2 is not installed")
 pytestmark = pytest.mark.skipif(chromium() is None, reason="no Chromium on this machine")
 
-OPTIONS = [
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    *(["--no-sandbox"] if os.geteuid() == 0 else []),
-]
+OPTIONS = [*QUIET, *(["--no-sandbox"] if os.geteuid() == 0 else [])]
 HTML = ("report.html", "card.html")
 SCHEMES = ("light", "dark")
 #: A4 and A5 in points of 1/72 inch (ISO 216: 210 x 297 mm, 148 x 210 mm).

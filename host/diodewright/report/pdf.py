@@ -10,7 +10,7 @@ from pathlib import Path
 
 from diodewright.report.files import write_together
 
-__all__ = ["NoPdf", "chromium", "write_pdf"]
+__all__ = ["QUIET", "NoPdf", "chromium", "write_pdf"]
 
 PDF = "report.pdf"
 #: Names that the browser goes by; DIODEWRIGHT_CHROMIUM names another.
@@ -24,17 +24,17 @@ NAMES = (
 )
 #: It prints a page in a second or two; a machine that swaps may take far longer.
 _TIMEOUT_S = 120
-#: Nothing is fetched, nothing is kept, no page numbers but the style sheet's own.
-_OPTIONS = (
-    "--headless",
+#: Nothing is fetched, nothing is kept.
+QUIET = (
     "--disable-gpu",
     "--disable-quic",
     "--no-first-run",
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
-    "--no-pdf-header-footer",
 )
+#: No page numbers but the style sheet's own.
+_OPTIONS = ("--headless", *QUIET, "--no-pdf-header-footer")
 
 
 class NoPdf(Exception):
