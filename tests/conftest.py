@@ -1,4 +1,7 @@
-"""What every test run needs once."""
+"""What every test run needs once, and the command line without a new process."""
+
+import sys
+from collections.abc import Callable
 
 import pytest
 
@@ -12,3 +15,25 @@ def pytest_sessionstart(session: pytest.Session) -> None:
         from diodewright.sim import warm
 
         warm()
+
+
+@pytest.fixture
+def here(
+    monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> Callable[..., tuple[int, str, str]]:
+    """Return a function that runs the command line in this process.
+
+    It returns exit code, standard output and standard error.
+    """
+    # imported late: what is imported before coverage begins is not measured
+    from diodewright import cli
+    from diodewright.cli import ending
+
+    def run(*words: str) -> tuple[int, str, str]:
+        monkeypatch.setattr(sys, "argv", ["diodewright", *words])
+        capfd.readouterr()
+        code = ending._outcome(cli.verbs)
+        sys.stdout.flush()
+        return code, *capfd.readouterr()
+
+    return run

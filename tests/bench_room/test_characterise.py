@@ -1,7 +1,6 @@
 """The verb at a board: a hidden weak diode on the twin, its light read by a SCPI meter."""
 
 import os
-import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -10,14 +9,12 @@ from cable import Cable
 from patient import Patient
 from scpi_meter import ScpiMeter
 
-from diodewright import cli
 from diodewright.bench import BenchError, Line, sweep_run
 from diodewright.bench.meters import open_meter
 from diodewright.bench.sweep import Plan, Stop, Trail
 from diodewright.bench.sweep_plan import planned
 from diodewright.bench.sweep_run import frame_of, sweep_board
 from diodewright.build import load
-from diodewright.cli import ending as ends
 from diodewright.report.screen import Asked, show_characterise
 from diodewright.twin import Event, Session
 from serving import serve
@@ -286,9 +283,8 @@ def test_what_can_not_be_used_is_one_line(asked: Asked, said: str) -> None:
     ],
 )
 def test_the_command_line_ends_with_two_and_says_why(
-    words: tuple[str, ...], code: int, said: str, monkeypatch: pytest.MonkeyPatch, capfd
+    words: tuple[str, ...], code: int, said: str, here: Callable[..., tuple[int, str, str]]
 ) -> None:
-    monkeypatch.setattr(sys, "argv", ["diodewright", "characterise", "smoke_tunnel", *words])
-    assert ends._outcome(cli.verbs) == code
-    told = capfd.readouterr().err
+    ended, _, told = here("characterise", "smoke_tunnel", *words)
+    assert ended == code
     assert said in told and "Traceback" not in told

@@ -1,20 +1,13 @@
-"""A folder full of files that no verb may take, and the command line without a new process."""
+"""A folder full of files that no verb may take."""
 
 import os
-import sys
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from diodewright import cli
 from diodewright.build import template
-from diodewright.cli import ending as ends
 
 RESULT = Path(__file__).parents[1] / "report" / "smoke_tunnel.json"
-
-#: exit code, standard output, standard error
-Ended = tuple[int, str, str]
 
 
 def _write(name: str, content: bytes | str) -> None:
@@ -68,19 +61,3 @@ def yard(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     _write("file", "mine")
     Path("circle").symlink_to("circle")
     return tmp_path
-
-
-@pytest.fixture
-def here(
-    monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
-) -> Callable[..., Ended]:
-    """Return a function that runs the command line in this process."""
-
-    def run(*words: str) -> Ended:
-        monkeypatch.setattr(sys, "argv", ["diodewright", *words])
-        capfd.readouterr()
-        code = ends._outcome(cli.verbs)
-        sys.stdout.flush()
-        return code, *capfd.readouterr()
-
-    return run

@@ -1,16 +1,13 @@
 """A scan: its places are evaluations, its forbidden region is theirs, its figure repeats."""
 
 import json
-import sys
 from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from diodewright import cli
 from diodewright.build import load
-from diodewright.cli import ending as ends
 from diodewright.report.figure_scan import forbidden, scan_figure, scan_image
 from diodewright.tune import Context, TuneError, context_of, evaluate
 from diodewright.tune.scan import Scan, axis_of, scan
@@ -101,29 +98,17 @@ def test_a_map_of_two_keys_tells_how_much_of_it_is_forbidden(tunnel: Context) ->
 
 
 def test_the_verb_writes_figure_and_table(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+    tmp_path: Path, here: Callable[..., tuple[int, str, str]]
 ) -> None:
-    run: Callable[..., tuple[int, str, str]] = _runner(monkeypatch, capfd)
-    given = ("gel_viewer", "--scan", "mount_trip_degC=60:64", "--points", "2", "--out")
-    code, out, _ = run(*given, str(tmp_path), "--json")
+    given = ("tune", "gel_viewer", "--scan", "mount_trip_degC=60:64", "--points", "2", "--out")
+    code, out, _ = here(*given, str(tmp_path), "--json")
     told = json.loads(out)
     assert code == 0 and told["keys"] == ["limits.mount_trip_degC"]
     assert {Path(name).suffix for name in told["files"]} == {".svg", ".png"}
     assert all(Path(name).exists() for name in told["files"])
-    code, _, err = run("gel_viewer", "--scan", "mount_trip_degC", "--figure", "light_first_W")
+    code, _, err = here(
+        "tune", "gel_viewer", "--scan", "mount_trip_degC", "--figure", "light_first_W"
+    )
     assert code == 2 and "did you mean light_first_minute_W?" in err
-    code, _, err = run("gel_viewer", "--loops", "--out", str(tmp_path))
+    code, _, err = here("tune", "gel_viewer", "--loops", "--out", str(tmp_path))
     assert code == 2 and "--out goes with --scan" in err
-
-
-def _runner(
-    monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
-) -> Callable[..., tuple[int, str, str]]:
-    def run(*words: str) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["diodewright", "tune", *words])
-        capfd.readouterr()
-        code = ends._outcome(cli.verbs)
-        sys.stdout.flush()
-        return code, *capfd.readouterr()
-
-    return run

@@ -1,8 +1,8 @@
 """`tune --wish`, `--front`, `--pick` on the command line; what is searched is a formula here."""
 
 import json
-import sys
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -11,7 +11,6 @@ import pytest
 
 from diodewright import cli
 from diodewright.build import Build, load
-from diodewright.cli import ending as ends
 from diodewright.rehearse import Rehearsal
 from diodewright.tune import job as jobs
 from diodewright.tune.choice import STAGES, Choice, Look, Problem, Row
@@ -72,21 +71,11 @@ def judged(monkeypatch: pytest.MonkeyPatch) -> list[Build]:
 
 
 @pytest.fixture
-def tune(
-    monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str], tmp_path: Path
-) -> Tune:
+def tune(monkeypatch: pytest.MonkeyPatch, here: Tune, tmp_path: Path) -> Tune:
     """Return a function that runs `tune` in a folder with ``lamp.toml`` in it."""
     monkeypatch.chdir(tmp_path)
     Path("lamp.toml").write_text(_SHIPPED.read_text("utf-8"), "utf-8")
-
-    def run(*words: str) -> Ended:
-        monkeypatch.setattr(sys, "argv", ["diodewright", "tune", *words])
-        capfd.readouterr()
-        code = ends._outcome(cli.verbs)
-        sys.stdout.flush()
-        return code, *capfd.readouterr()
-
-    return run
+    return partial(here, "tune")
 
 
 def test_a_wish_is_written_after_its_diff_with_comments_kept_and_the_seed_said(

@@ -2,31 +2,18 @@
 
 import importlib.util
 import json
-import sys
 from collections.abc import Callable
+from functools import partial
 
 import pytest
-
-from diodewright import cli
-from diodewright.cli import ending as ends
 
 Ended = tuple[int, str, str]
 
 
 @pytest.fixture
-def tune(
-    monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
-) -> Callable[..., Ended]:
+def tune(here: Callable[..., Ended]) -> Callable[..., Ended]:
     """Return a function that runs `tune` in this process."""
-
-    def run(*words: str) -> Ended:
-        monkeypatch.setattr(sys, "argv", ["diodewright", "tune", *words])
-        capfd.readouterr()
-        code = ends._outcome(cli.verbs)
-        sys.stdout.flush()
-        return code, *capfd.readouterr()
-
-    return run
+    return partial(here, "tune")
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,7 @@ import numpy as np
 from diodedriver import words
 from diodewright.page.pace import Pace
 from diodewright.page.problems import PageError
-from diodewright.page.source import PICKED, Asked, Frame, Refused
+from diodewright.page.source import PICKED, Asked, Frame, Refused, obey
 from diodewright.page.telling import latched, told
 from diodewright.sim import Trace
 
@@ -50,10 +50,7 @@ class Recorded:
 
     def asked(self, wish: Asked) -> None:
         """Move in time; `Refused` says why not."""
-        does = self._does.get(wish.do)
-        if does is None:
-            raise Refused(f"no such wish here: {wish.do}")
-        does(wish)
+        obey(self._does, wish)
 
     def gone(self, client: int) -> None:
         """Nobody holds anything."""

@@ -5,7 +5,7 @@ A source takes what its clients ask for (`asked`), goes on by as much wall-clock
 that watches a board has no act that lights.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Protocol
 
@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from diodewright.sim import Trace
 
-__all__ = ["PICKED", "Asked", "Frame", "Refused", "Source", "frame_of"]
+__all__ = ["PICKED", "Asked", "Frame", "Refused", "Source", "frame_of", "obey"]
 
 #: Columns of a Trace that the page draws or reads out, as far as a source has them.
 PICKED = (
@@ -61,6 +61,14 @@ class Frame:
 
     rows: NDArray[np.float64]
     anew: bool = False
+
+
+def obey(does: Mapping[str, Callable[[Asked], object]], wish: Asked) -> None:
+    """Do a wish by a source's table of them; `Refused` for one that it does not have."""
+    act = does.get(wish.do)
+    if act is None:
+        raise Refused(f"no such wish here: {wish.do}")
+    act(wish)
 
 
 class Source(Protocol):

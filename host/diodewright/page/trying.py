@@ -10,7 +10,7 @@ from typing import Any
 from diodewright.page.hands import MOST_ACTS, NotDone
 from diodewright.page.pace import Pace
 from diodewright.page.run import LiveRun
-from diodewright.page.source import PICKED, Asked, Frame, Refused, frame_of
+from diodewright.page.source import PICKED, Asked, Frame, Refused, frame_of, obey
 from diodewright.page.telling import told
 from diodewright.sim.machine import peek
 
@@ -50,10 +50,7 @@ class Trying:
 
     def asked(self, wish: Asked) -> None:
         """Do what a client asks; `Refused` says why not."""
-        does = self._does.get(wish.do)
-        if does is None:
-            raise Refused(f"no such wish here: {wish.do}")
-        does(wish)
+        obey(self._does, wish)
 
     def gone(self, client: int) -> None:
         """Let the trigger go where only this client held it."""

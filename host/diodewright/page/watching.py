@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from diodedriver import words
 from diodewright.bench.record import COLUMNS
 from diodewright.bench.watch import Watch
-from diodewright.page.source import PICKED, Asked, Frame, Refused
+from diodewright.page.source import PICKED, Asked, Frame, obey
 from diodewright.page.telling import latched, told
 from diodewright.report.watch_words import NO_LINE
 
@@ -57,9 +57,7 @@ class Watching:
 
     def asked(self, wish: Asked) -> None:
         """Make dark, the one thing that can be asked for; `Refused` for all else."""
-        if wish.do != "off":
-            raise Refused(f"no such wish here: {wish.do}")
-        self._off.set()
+        obey({"off": lambda _: self._off.set()}, wish)
 
     def gone(self, client: int) -> None:
         """Nobody holds anything."""
