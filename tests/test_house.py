@@ -33,7 +33,7 @@ UNITLESS = {
         middle needed needed_after needed_before nominal now number_in of off_before on_line
         peak peek read read_u reading rms spare_after spare_before spread start step threshold
         total towards true true_u u uneven value variance worst worst_of zero zero_95
-        a_unit at gains left merit misses radius room room_of scale snapped span""",
+        a_unit at gains left merit misses radius room scale snapped span""",
     "a pure number": """
         arrhenius blue_weighting buck_duty cap_tolerance chance charge_for_volts coarse
         cold_factor confidence constant convert couple covered_share current_gain cutoff decay

@@ -8,7 +8,8 @@ from flash_board import NAME, Verb, serve
 
 from diodewright.build import load
 from diodewright.cli import ending, verbs
-from diodewright.twin import Session, micropython_path
+from diodewright.twin import Session
+from serving import needs_micropython
 
 #: Boot and self-test are over by then [ms].
 BOOTED_MS = 3000
@@ -34,10 +35,7 @@ def verb(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) ->
 @pytest.fixture
 def session() -> Iterator[Session]:
     """Return smoke_tunnel's board, its self-test passed; skip where there is no MicroPython."""
-    try:
-        micropython_path()
-    except Exception as absent:  # noqa: BLE001 whatever keeps it away is the reason to skip
-        pytest.skip(str(absent))
+    needs_micropython()
     with Session(load("smoke_tunnel"), seed=1) as board:
         for _ in range(BOOTED_MS):
             board.step()

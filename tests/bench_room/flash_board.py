@@ -7,14 +7,13 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, TypeVar
 
-import pytest
-
 from diodewright.bench.flash import Cargo, Flashed, compare, flash
 from diodewright.build import Build, load
 from diodewright.derive import settings
 from diodewright.report.reading import read_document
 from diodewright.sim import law_hash
-from diodewright.twin import Absent, Session, micropython_path
+from diodewright.twin import Session
+from serving import needs_micropython
 from serving import serve as served
 
 T = TypeVar("T")
@@ -32,10 +31,7 @@ def cargo(name: str = NAME, despite: tuple[str, ...] = ()) -> Cargo:
 @contextmanager
 def board(**values: Any) -> Iterator[Session]:
     """Return a blank board; skip where there is no MicroPython."""
-    try:
-        micropython_path()
-    except Absent as absent:
-        pytest.skip(str(absent))
+    needs_micropython()
     with Session(load(NAME), seed=1, blank=True, **values) as session:
         yield session
 

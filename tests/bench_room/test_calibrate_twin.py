@@ -13,8 +13,8 @@ from diodewright.bench.calibrate_guide import Asked, guided
 from diodewright.build import load, template
 from diodewright.derive import settings
 from diodewright.sim import Event
-from diodewright.twin import Session, micropython_path
-from serving import serve
+from diodewright.twin import Session
+from serving import needs_micropython, serve
 
 BOOTED_MS = 3000
 LIT_MS = 6500
@@ -55,10 +55,7 @@ def file(tmp_path: Path, request: pytest.FixtureRequest) -> str:
 @pytest.fixture
 def board(file: str) -> Iterator[Steered]:
     """Return its board, booted, whose monitor reads high and whose dividers read low."""
-    try:
-        micropython_path()
-    except Exception as absent:  # noqa: BLE001 whatever keeps it away is the reason to skip
-        pytest.skip(str(absent))
+    needs_micropython()
     hidden = {"monitor_gain_V_V": CURRENT_GAIN, "pack_ratio": PACK_GAIN}
     with Steered(file, 3, hidden) as session:
         yield session

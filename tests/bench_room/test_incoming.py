@@ -23,8 +23,8 @@ from diodewright.bench.sweep_plan import planned
 from diodewright.bench.sweep_result import result_of
 from diodewright.build import load
 from diodewright.report.screen import Asked, show_incoming
-from diodewright.twin import Event, Session, micropython_path
-from serving import serve
+from diodewright.twin import Event, Session
+from serving import needs_micropython, serve
 
 LAMP = load("smoke_tunnel")
 PLAN = replace(planned(LAMP, light_bound_A(LAMP, 1.5)), fine=0.02)
@@ -43,10 +43,7 @@ def board(session: Session) -> Session:
 
 def booted_with(target: str, value: float) -> Session:
     """Return a board whose self-test met a diode that is not its build's."""
-    try:
-        micropython_path()
-    except Exception as absent:  # noqa: BLE001 whatever keeps it away is the reason to skip
-        pytest.skip(str(absent))
+    needs_micropython()
     session = Session(LAMP, seed=1)
     session.step(b"", [Event(0, target, value)])
     for _ in range(2000):

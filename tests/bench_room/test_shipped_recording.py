@@ -12,7 +12,7 @@ from diodewright.build import load as load_build
 from diodewright.derive import settings
 from diodewright.report.watch_summary import summary_of
 from diodewright.sim import Trace, law_hash
-from diodewright.twin import micropython_path
+from serving import needs_micropython
 from tooling import tool
 
 TOOL = tool("record_twin")
@@ -85,10 +85,7 @@ def test_no_time_said_on_the_way_was_later_than_what_came(shipped: Trace) -> Non
 
 
 def _made(*more: str) -> Trace:
-    try:
-        micropython_path()
-    except Exception as absent:  # noqa: BLE001 whatever keeps it away is the reason to skip
-        pytest.skip(str(absent))
+    needs_micropython()
     line = ["smoke_tunnel", "--press", "1", "--release", "8", "--for", "9", "--rate", "10", *more]
     return TOOL.made(TOOL.asked(line))
 

@@ -35,7 +35,8 @@ from diodewright.derive import settings
 from diodewright.report import screen_watch
 from diodewright.report.screen_watch import show_watch
 from diodewright.report.watch_words import STATES, bound_words, cause_lines, prospect_words, span
-from diodewright.twin import Event, Session, micropython_path
+from diodewright.twin import Event, Session
+from serving import needs_micropython
 
 BUILD = "smoke_tunnel"
 #: Boot and self-test are over by then [ms].
@@ -84,10 +85,7 @@ def port_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @contextmanager
 def booted(build: Build) -> Iterator[Session]:
     """Yield a board behind its self-test; skip where there is no MicroPython."""
-    try:
-        micropython_path()
-    except Exception as absent:  # noqa: BLE001 whatever keeps it away is the reason to skip
-        pytest.skip(str(absent))
+    needs_micropython()
     with Session(build, seed=1) as session:
         for _ in range(BOOTED_MS):
             session.step()

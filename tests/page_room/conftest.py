@@ -13,6 +13,8 @@ from typing import Any
 
 import pytest
 
+from serving import needs_micropython
+
 pytest.importorskip("starlette", reason="the extra live is not installed")
 pytest.importorskip("uvicorn", reason="the extra live is not installed")
 pytest.importorskip("websockets", reason="the extra live is not installed")
@@ -27,7 +29,7 @@ from diodewright.page.source import Source
 from diodewright.page.trying import Trying
 from diodewright.report.pdf import QUIET, chromium
 from diodewright.sim import compiled
-from diodewright.twin import Absent, Session, micropython_path
+from diodewright.twin import Session
 from diodewright.twin.twin import Event
 
 OPTIONS = [*QUIET, *(["--no-sandbox"] if os.geteuid() == 0 else [])]
@@ -183,10 +185,7 @@ class Board:
 
 @pytest.fixture
 def board(tmp_path: Any) -> Iterator[Board]:
-    try:
-        micropython_path()
-    except Absent as absent:
-        pytest.skip(str(absent))
+    needs_micropython()
     made = Board(tmp_path / "port")
     yield made
     made.end()

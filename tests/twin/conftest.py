@@ -8,10 +8,11 @@ import pytest
 
 from diodewright.build import load
 from diodewright.sim import compiled
-from diodewright.twin import Absent, Twin, micropython_path
+from diodewright.twin import Twin
 from diodewright.twin.child import firmware_folder
 from diodewright.twin.provision import provision
 from marked import Edits, Marked
+from serving import needs_micropython
 from yielding import yielding_firmware
 
 Board = Callable[..., Twin]
@@ -20,10 +21,7 @@ Board = Callable[..., Twin]
 @pytest.fixture(scope="session")
 def images(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Path]:
     """Return a flash image for a build, made once."""
-    try:
-        micropython_path()
-    except Absent as error:
-        pytest.skip(str(error))
+    needs_micropython()
     folder = tmp_path_factory.mktemp("images")
 
     def image(name: str) -> Path:

@@ -1,15 +1,25 @@
-"""A board that serves a port while a client program talks to it from another thread."""
+"""A board that serves a port while a client program talks to it from another thread; or none."""
 
 from collections.abc import Callable
 from concurrent.futures import Future
 from threading import Thread
 from typing import TypeVar
 
-from diodewright.twin import Port, Session
+import pytest
+
+from diodewright.twin import Absent, Port, Session, micropython_path
 
 T = TypeVar("T")
 #: Ticks that a client may take [ms]: beyond, it waits for something that does not come.
 MOST_MS = 600_000
+
+
+def needs_micropython() -> None:
+    """Skip, with the reason, where there is no MicroPython; whatever else is wrong is no skip."""
+    try:
+        micropython_path()
+    except Absent as absent:
+        pytest.skip(str(absent))
 
 
 def serve(

@@ -48,10 +48,6 @@ class Lines:
     rooms: _Floats
     slopes: _Floats
 
-    def room_of(self, name: str) -> float:
-        """Return what is left of one constraint, in its scale."""
-        return float(self.rooms[self.names.index(name)])
-
 
 @dataclass(frozen=True)
 class Step:
