@@ -36,19 +36,12 @@ from diodewright.report import screen_watch
 from diodewright.report.screen_watch import show_watch
 from diodewright.report.watch_words import STATES, bound_words, cause_lines, prospect_words, span
 from diodewright.twin import Event, Session
+from diodewright.twin.child import share_core
 from serving import needs_micropython
 
 BUILD = "smoke_tunnel"
 #: Boot and self-test are over by then [ms].
 BOOTED_MS = 3000
-
-
-#: The verb's process hung now and then before its interpreter began, beside a second busy worker.
-IN_A_PROCESS = pytest.mark.skipif(
-    not os.environ.get("DIODEWRIGHT_IN_A_PROCESS"),
-    reason="a process of its own hangs at times on a busy machine, cause not found: run it alone, "
-    "with DIODEWRIGHT_IN_A_PROCESS=1",
-)
 
 
 @contextmanager
@@ -64,6 +57,7 @@ def running(session: Session, folder: Path) -> Iterator[str]:
 
         beside = Thread(target=run, daemon=True)
         beside.start()
+        share_core(None)  # else what is started from here gets no turn beside the board
         try:
             yield port.name
         finally:
@@ -268,7 +262,6 @@ class Terminal:
         return self.process.wait()
 
 
-@IN_A_PROCESS
 def test_in_a_terminal_one_key_makes_dark_another_ends_and_the_rest_do_nothing(
     session: Session, port_folder: Path, tmp_path: Path
 ) -> None:
@@ -293,7 +286,6 @@ def test_in_a_terminal_one_key_makes_dark_another_ends_and_the_rest_do_nothing(
     assert "made dark: OUTPut OFF" in [text for _, text in load(tmp_path / "r.npz").events]
 
 
-@IN_A_PROCESS
 def test_a_request_to_end_saves_and_a_killed_program_loses_nothing_either(
     session: Session, port_folder: Path, tmp_path: Path
 ) -> None:

@@ -30,6 +30,7 @@ from diodewright.page.trying import Trying
 from diodewright.report.pdf import QUIET, chromium
 from diodewright.sim import compiled
 from diodewright.twin import Session
+from diodewright.twin.child import share_core
 from diodewright.twin.twin import Event
 
 OPTIONS = [*QUIET, *(["--no-sandbox"] if os.geteuid() == 0 else [])]
@@ -157,6 +158,7 @@ class Board:
         self._ends = threading.Event()
         self._thread = threading.Thread(target=self._run, daemon=True)
         self._thread.start()
+        share_core(None)  # browser and server are not to share the board's core
 
     def hand(self, target: str, value: float) -> None:
         """Move what a hand at the board moves."""

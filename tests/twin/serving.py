@@ -8,6 +8,7 @@ from typing import TypeVar
 import pytest
 
 from diodewright.twin import Absent, Port, Session, micropython_path
+from diodewright.twin.child import share_core
 
 T = TypeVar("T")
 #: Ticks that a client may take [ms]: beyond, it waits for something that does not come.
@@ -36,6 +37,7 @@ def serve(
     talk: Future[T] = Future()
 
     def run() -> None:
+        share_core(None)  # the core that the board keeps to was handed down to this thread
         try:
             talk.set_result(client(port.name))
         except BaseException as error:  # noqa: BLE001 raised again by the test
