@@ -25,7 +25,7 @@ from diodewright.build import load
 from diodewright.page.opening import Wanted, opened
 from diodewright.page.run import LiveRun
 from diodewright.page.serving import Place, place, server_of
-from diodewright.page.source import Source
+from diodewright.page.source import Asked, Source
 from diodewright.page.trying import Trying
 from diodewright.report.pdf import QUIET, chromium
 from diodewright.sim import compiled
@@ -45,10 +45,15 @@ class Served:
     at: Place
     server: Any
     thread: threading.Thread
+    loop: asyncio.AbstractEventLoop
 
     @property
     def url(self) -> str:
         return self.at.url
+
+    def ask(self, do: str, what: str) -> None:
+        """Ask the source for something as another client would: between two turns, never in one."""
+        self.loop.call_soon_threadsafe(self.source.asked, Asked(0, do, what))
 
     def stop(self) -> None:
         self.server.should_exit = True
@@ -73,11 +78,15 @@ def serve() -> Iterator[Callable[..., Served]]:
             source = Trying(replace(rested_run(name)))
         at = place()
         server = server_of(opened(Wanted(build, name), source), at)
-        thread = threading.Thread(
-            target=lambda: asyncio.run(server.serve(sockets=[at.listening])), daemon=True
-        )
+        loop = asyncio.new_event_loop()
+
+        def run() -> None:
+            with asyncio.Runner(loop_factory=lambda: loop) as runner:
+                runner.run(server.serve(sockets=[at.listening]))
+
+        thread = threading.Thread(target=run, daemon=True)
         thread.start()
-        running.append(Served(source, at, server, thread))
+        running.append(Served(source, at, server, thread, loop))
         until = time.monotonic() + _STARTS_S
         while not server.started:
             assert time.monotonic() < until, "the server does not start"

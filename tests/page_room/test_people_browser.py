@@ -105,7 +105,7 @@ def test_nothing_jumps_while_the_light_is_used(
     page.keyboard.press("Enter")
     page.locator("#mode", has_text=re.compile("^run$")).wait_for()
     page.wait_for_timeout(600)  # what follows is no answer to an input any more
-    served.source.run.do("break", "diode-short")
+    served.ask("break", "diode-short")
     page.locator("#mode", has_text=re.compile("^fault$")).wait_for()
     page.wait_for_timeout(500)
     assert page.evaluate("window.shift") < 0.02

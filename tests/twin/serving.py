@@ -1,5 +1,6 @@
 """A board that serves a port while a client program talks to it from another thread; or none."""
 
+import time
 from collections.abc import Callable
 from concurrent.futures import Future
 from threading import Thread
@@ -13,6 +14,9 @@ from diodewright.twin.child import share_core
 T = TypeVar("T")
 #: Ticks that a client may take [ms]: beyond, it waits for something that does not come.
 MOST_MS = 600_000
+#: Taking turns: ticks for a line that was heard and for a silence [ms], and how long a client may
+#: say nothing before it is taken to wait for time to pass [s].
+_HEARD_MS, _SILENCE_MS, _SILENT_S = 2, 50, 0.5
 
 
 def needs_micropython() -> None:
@@ -28,11 +32,16 @@ def serve(
     client: Callable[[str], T],
     port: Port | None = None,
     most_ms: int = MOST_MS,
+    in_turns: bool = False,
 ) -> T:
-    """Run `client(path of the port)` to its end with the board running; return what it returns."""
+    """Run `client(path of the port)` to its end with the board running; return what it returns.
+
+    With `in_turns` no tick passes while the client thinks, so that what it reads does not depend
+    on how fast it is: what is claimed of a scatter holds each time or never.
+    """
     if port is None:
         with Port() as own:
-            return serve(session, client, own, most_ms)
+            return serve(session, client, own, most_ms, in_turns)
     until = session.twin.now + most_ms
     talk: Future[T] = Future()
 
@@ -47,6 +56,17 @@ def serve(
     Thread(target=run, daemon=True).start()
     while not talk.done():
         assert session.twin.now < until, "the client waits for ever"
-        if said := session.step(port.read()):
+        heard = _whole_line(port, talk) if in_turns else port.read()
+        rest = (_HEARD_MS if heard else _SILENCE_MS) - 1 if in_turns else 0
+        if said := b"".join([session.step(heard), *(session.step() for _ in range(rest))]):
             port.write(said)
     return talk.result()
+
+
+def _whole_line(port: Port, talk: Future[T]) -> bytes:
+    """Return what the client says up to its line's end, or as far as it came before its silence."""
+    heard, until = b"", time.monotonic() + _SILENT_S
+    while not heard.endswith(b"\n") and time.monotonic() < until and not talk.done():
+        heard += port.read()
+        time.sleep(0.0002)
+    return heard

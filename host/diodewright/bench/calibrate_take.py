@@ -7,6 +7,7 @@ a tenth of its accuracy (common practice, no source).
 """
 
 import math
+from collections import deque
 from collections.abc import Sequence
 from pathlib import Path
 from statistics import fmean, stdev
@@ -89,14 +90,18 @@ def _block(line: Line, row: Row) -> list[float]:
 
 
 def _settled(line: Line, row: Row) -> None:
-    """Wait until two blocks in a row agree within their scatter."""
-    before = _block(line, row)
+    """Wait until the ends of a stretch as long as a point's agree within their scatter.
+
+    Two blocks in a row would: a tail of 0.1 s hardly moves from one to the next.
+    """
+    blocks = deque((_block(line, row) for _ in range(_BLOCKS)), maxlen=_BLOCKS)
     for _ in range(_PATIENCE):
-        now = _block(line, row)
-        if _agree(before, now, row):
+        if _agree(blocks[0], blocks[-1], row):
             return
-        before = now
-    raise BenchError(f"{row.noun}: the board's reading does not come to rest ({fmean(before):.4g})")
+        blocks.append(_block(line, row))
+    raise BenchError(
+        f"{row.noun}: the board's reading does not come to rest ({fmean(blocks[-1]):.4g})"
+    )
 
 
 def _agree(a: Sequence[float], b: Sequence[float], row: Row) -> bool:
