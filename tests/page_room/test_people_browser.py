@@ -167,7 +167,7 @@ def _memory_run(page: Any, served: Any, seconds: int) -> tuple[list[int], float,
 def test_a_stream_of_every_tick_does_not_grow_the_page(
     serve: Callable[..., Any], look: Callable[..., Any]
 ) -> None:
-    """Some seconds of it; ten minutes are marked long."""
+    """Some seconds of it; ten minutes are run by hand."""
     served = serve()
     page = look(served)
     page.locator("#curves").scroll_into_view_if_needed()

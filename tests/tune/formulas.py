@@ -22,7 +22,7 @@ def looks_of(
     paths: Sequence[str] = (),
     scale: float = 1.0,
 ) -> Looks:
-    """Return what looks at formulas; each row is found at a stage: 1 cheap, 2 nominal, 3 full."""
+    """Return what looks at formulas; each row is found at a stage of `STAGES`."""
     names = paths or [f"k.{i}" for i in range(len(start))]
     dials = tuple(Dial(n, 0.0, high, step, at) for n, at in zip(names, start, strict=True))
     problem = Problem(dials, Aim("light"))

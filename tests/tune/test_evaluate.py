@@ -43,8 +43,19 @@ def test_each_depth_holds_all_of_the_one_before(tunnel: Context) -> None:
         found = {row.id for row in seen.constraints}
         assert found > ids and seen.runs > runs
         ids, runs = found, seen.runs
-    with pytest.raises(ValueError, match="one of bands, use, faults, corners"):
+    with pytest.raises(ValueError, match="one of bands, use, corners, faults"):
         evaluate(tunnel, {}, "deep")
+
+
+def test_nothing_is_run_behind_what_stops_it(tunnel: Context) -> None:
+    whole = evaluate(tunnel, {})
+    for depth, runs in (("bands", 0), ("use", 2)):
+        known = {row.id for row in evaluate(tunnel, {}, depth).constraints}
+        seen = evaluate(tunnel, {}, stops=lambda row, known=known: row.id in known)  # type: ignore[misc]
+        assert (seen.depth, seen.runs) == ("bands", 0)
+        last = max(known, key=[row.id for row in whole.constraints].index)
+        seen = evaluate(tunnel, {}, stops=lambda row, last=last: row.id == last)  # type: ignore[misc]
+        assert (seen.depth, seen.runs) == (depth, runs)
 
 
 def test_figures_are_those_of_a_use_behind_a_whole_rest(as_shipped: Evaluation) -> None:

@@ -63,9 +63,8 @@ def test_no_point_of_a_grid_over_three_keys_is_more_than_1_pct_better() -> None:
     _against_the_grid("smoke_tunnel", "minutes", _PACK, (5, 5, 5), Effort())
 
 
-@pytest.mark.by_hand
+@pytest.mark.long
 def test_no_point_of_a_grid_over_the_heat_keys_is_more_than_1_pct_better() -> None:
-    """Not met yet: the search for sustained light ends too low."""
     _against_the_grid("smoke_tunnel", "sustained", _HEAT, (5, 5, 5), Effort())
 
 

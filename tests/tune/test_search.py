@@ -2,14 +2,15 @@
 
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from unittest.mock import ANY
 
 import numpy as np
 import pytest
 from formulas import LIGHT, looks_of
 from scipy.optimize import minimize
 
-from diodewright.tune.choice import Aim, Choice, Dial, Look, Row, better, holds, merit
-from diodewright.tune.climb import put_back
+from diodewright.tune.choice import STAGES, Aim, Choice, Dial, Look, Row, better, holds, merit
+from diodewright.tune.climb import climb, put_back
 from diodewright.tune.crowd import first_crowd
 from diodewright.tune.looks import Looks, Stopped
 from diodewright.tune.problems import TuneError
@@ -78,6 +79,34 @@ def test_a_corner_that_typical_runs_tell_nothing_of_is_met_on_the_way_to_their_b
     assert found.look.figures["light"] == pytest.approx(9.5, rel=2e-3)
 
 
+def test_a_ridge_is_followed_on_which_no_key_gains_alone() -> None:
+    """The least of two lines, each rising with one key of its own: up to (8, 5) at its end."""
+    looks = looks_of(
+        {"light": lambda c: min(c[0] - 1.0, 1.4 * c[1])},
+        [("most", 2, lambda c: 8.0 - c[0])],
+        (3.8, 2.0),
+    )
+    assert climb(looks, LIGHT, (3.8, 2.0)).at == (pytest.approx(8.0, abs=0.01), ANY)
+    assert climb(looks, LIGHT, (3.8, 2.0)).look.figures["light"] == pytest.approx(7.0, rel=2e-3)
+
+
+@pytest.mark.parametrize(("most", "light"), [(12.0, 10 + 2 * 2 / 3), (60.0, 30.0)])
+def test_slopes_of_faults_are_taken_only_where_a_fault_binds(most: float, light: float) -> None:
+    """x + 2 y with x + 3 y <= most: (10, 2/3) where the fault binds, (10, 10) where it does not."""
+    asked: list[tuple[Choice, str]] = []
+    looks = looks_of(
+        {"light": lambda c: c[0] + 2 * c[1]},
+        [("fault.diode-current", 4, lambda c: most - c[0] - 3 * c[1])],
+        (1.0, 3.0),
+        asked=asked,
+    )
+    end = climb(looks, LIGHT, (1.0, 3.0))
+    assert end.look.figures["light"] == pytest.approx(light, rel=2e-3)
+    # each place that it stood at is looked into whole; places beside it only for slopes
+    whole = sum(depth == "full+" for _, depth in asked)
+    assert (whole > end.rounds) == (most == 12.0)
+
+
 def test_a_start_that_nothing_beats_is_kept_to_the_digit() -> None:
     looks = looks_of({"light": lambda c: -abs(c[0] - 4.0004)}, [], (4.0004, 1.0))
     found = search(looks, LIGHT, 1, SMALL)
@@ -120,13 +149,9 @@ def test_what_fails_a_cheap_check_is_never_run() -> None:
         asked=asked,
     )
     search(looks, LIGHT, 1, SMALL)
-    failed = [c for c, depth in asked if depth == "nominal" and c[0] + c[1] > 8 + 1e-6]
-    assert failed
-    runs = sum(1 for c, d in asked if d == "nominal" and c not in failed)
-    runs += sum(1 for _, d in asked if d == "nominal+")
-    runs += sum(2 for c, d in asked if d == "full" and c[0] + c[1] <= 8 + 1e-6)
-    runs += sum(2 for _, d in asked if d == "full+")
-    assert looks.simulations == runs
+    failed = [(c, depth) for c, depth in asked if c[0] + c[1] > 8 + 1e-6 and depth[-1] != "+"]
+    assert {depth for _, depth in failed} >= {"nominal"}
+    assert looks.simulations == sum(STAGES[d] - 1 for c, d in asked if (c, d) not in failed)
 
 
 def test_the_same_seed_gives_the_same_search_whatever_the_number_of_workers() -> None:
@@ -171,7 +196,7 @@ def test_a_file_kept_for_another_seed_or_of_no_search_is_refused(tmp_path: Path)
             Looks(looks.problem, looks._work, file=file, of={"seed": 2})
 
 
-def _look(light: float, *rooms: float, stage: int = 3) -> Look:
+def _look(light: float, *rooms: float, stage: int = 4) -> Look:
     rows = tuple(Row(str(i), room, 1.0) for i, room in enumerate(rooms))
     return Look({"light": light}, rows, stage)
 

@@ -1,6 +1,6 @@
 """Prices: against a formula, and against the same problem solved again with a little more."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import pytest
 from formulas import LIGHT, asking, looks_of
@@ -55,9 +55,9 @@ def test_what_a_better_part_buys_is_the_difference_of_two_problems_solved_again(
     looks = _problem()
     at, _ = _solved(looks)
 
-    def aside(path: str, value: float) -> Look:
-        changed = {"gain": _problem(gain=value), "sum": _problem(sum_most=value)}
-        return changed[path].one(at, "full+")
+    def aside(changed: Sequence[tuple[str, float]]) -> list[Look]:
+        of = {"gain": lambda v: _problem(gain=v), "sum": lambda v: _problem(sum_most=v)}
+        return [of[path](value).one(at, "full+") for path, value in changed]
 
     parts = (("gain", 1.0, 0.05), ("sum", 8.0, 0.05))
     found = {row.path: row for row in part_prices(why(looks, LIGHT, at), LIGHT, parts, aside)}

@@ -144,8 +144,11 @@ class Desk:
 
             self._extra.begin(tell)
         before_s, count = time.monotonic(), 0
+        due_s = before_s
         while True:
-            await asyncio.sleep(FRAME_S)
+            # what a turn takes is no part of the pause
+            due_s = max(due_s + FRAME_S, time.monotonic())
+            await asyncio.sleep(due_s - time.monotonic())
             now_s = time.monotonic()
             elapsed_s, before_s = now_s - before_s, now_s
             if not self.clients:

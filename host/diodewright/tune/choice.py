@@ -28,10 +28,12 @@ __all__ = [
     "rows_of",
 ]
 
-#: How deep a choice is looked into: checks without a run; the build as it is; faults and true
-#: builds at corners. With a plus it does not stop at what is missed, for slopes.
-DEPTHS = ("cheap", "nominal", "full", "nominal+", "full+")
-STAGES = {"cheap": 1, "nominal": 2, "full": 3, "nominal+": 2, "full+": 3}
+#: How deep a choice is looked into: checks without a run; the build as it is; true builds at
+#: corners; faults. Each goes on only where the one before it holds; with a plus it does not stop
+#: at what is missed, for slopes.
+DEPTHS = ("cheap", "nominal", "corners", "full", "nominal+", "corners+", "full+")
+STAGES = {"cheap": 1, "nominal": 2, "corners": 3, "full": 4}
+STAGES |= {f"{depth}+": stage for depth, stage in STAGES.items() if stage > 1}
 #: A limit that is met but for rounding in binary fractions.
 _SLACK = 1e-9
 
@@ -120,7 +122,7 @@ class Look:
     ----------
     figures : name with its unit -> value; empty where nothing was run.
     rows : the constraints that were reached.
-    stage : how many stages it was looked into: 0 refused, 1 cheap, 2 nominal, 3 corners.
+    stage : how many stages it was looked into: 0 refused, 1 cheap, 2 nominal, 3 corners, 4 faults.
     refused : what the build's own checks say against it, in words.
     simulations : closed loops that were run for it.
     """

@@ -4,6 +4,10 @@ Each round proposes steps of several lengths and looks into them side by side; t
 rules of `choice` is taken. It ends where no step is better any more, where what a step promises
 is not worth it, or where the box is down to the keys' own steps. At the end every key that can go
 back to where it started without loss does so: what need not be changed is not changed.
+
+Slopes are taken to one side at first, and to both where no step is better (see `lines`). Those of
+a climb at full depth are taken without the faults, which are most of its runs and seldom what
+binds; only where one of them does are its slopes taken, too.
 """
 
 from collections.abc import Callable, Sequence
@@ -21,10 +25,12 @@ RADIUS, _WIDEST, _LEAST = 0.2, 0.5, 0.001
 #: Lengths of step that are tried side by side.
 _LENGTHS = (1.0, 0.5, 0.25, 0.0625)
 _SHRINK = 0.125
+#: Depth of a climb -> how deep its slopes are at first.
+_SLOPES = {"full": "corners"}
 #: Two steps in a row that gain less than this part of the figure end it; one of next to nothing.
 _WORTH, _NEXT_TO_NOTHING = 1e-3, 1e-4
-#: What a key that goes back may cost, as a part of the figure.
-_NOTHING = 2e-5
+#: What all keys that go back may cost together, as a part of the figure: no meter shows it.
+_NOTHING = 2.5e-3
 
 
 @dataclass(frozen=True)
@@ -60,11 +66,14 @@ def climb(
     at = problem.snapped(begin)
     look = looks.one(at, depth)
     lines: Lines | None = None
-    taken = idle = 0
+    slopes, both, taken, idle = _SLOPES.get(depth, depth), False, 0, 0
     for _ in range(rounds):
         if lines is None:
-            lines = linearised(looks, aim, at, depth, places=places)
+            lines = linearised(looks, aim, at, depth, both=both, places=places, slopes=slopes)
             taken += 1
+        if slopes != depth and _unseen(lines, [lines.look], aim):
+            slopes, lines = depth, None
+            continue
         found = _tried(looks, aim, lines, radius, depth)
         best = min(found, key=lambda each: rank(each[1], aim, depth), default=None)
         if best is not None and better(best[1], look, aim, depth):
@@ -77,6 +86,10 @@ def climb(
             idle = idle + 1 if gained is not None and gained < _WORTH * size else 0
             if idle == 2 or (idle and gained is not None and gained < _NEXT_TO_NOTHING * size):
                 break
+        elif slopes != depth and _unseen(lines, [each for _, each, _ in found], aim):
+            slopes, lines = depth, None
+        elif not both:
+            both, lines = True, None
         elif _done(lines, radius, aim, problem):
             break
         else:
@@ -84,6 +97,11 @@ def climb(
             if radius < _LEAST:
                 break
     return Climbed(at, look, taken)
+
+
+def _unseen(lines: Lines, found: Sequence[Look], aim: Aim) -> bool:
+    """Return whether any of `found` misses what `lines` have no slope of."""
+    return any(row.id in lines.unseen for look in found for row in missed(look, aim))
 
 
 #: A choice a step away, what it shows, and its share of the box.

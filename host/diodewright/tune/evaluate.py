@@ -4,16 +4,16 @@ Four depths, each with what the one before it has:
 
 - *bands*: no run; build and board refuse or take it, guard bands, edges;
 - *use*: typical parts in a use of ten minutes and on a low pack, judged; the figures;
-- *faults*: the context's fault cases from soft-start and steady light;
-- *corners*: the builds of `corners` in the use that each is about, and the tightest faults at the
-  corner of highest current.
+- *corners*: the builds of `corners` in the use that each is about, nothing broken;
+- *faults*: the context's fault cases from soft-start and steady light, and the tightest of them at
+  the corner of highest current.
 
 Left to `rehearse`: faults at all moments, pairs, what shows itself in minutes, drawn builds, and
 the hazard. A choice that holds here is a candidate; `rehearse` is the judge.
 """
 
 import dataclasses
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -26,7 +26,7 @@ from diodewright.judge import judge
 from diodewright.plant import record
 from diodewright.rehearse.edges import edge_findings
 from diodewright.rehearse.margins import mount_limit
-from diodewright.rehearse.moments import NoHealthyStart
+from diodewright.rehearse.moments import NoHealthyStart, Stand
 from diodewright.rehearse.trial import TrialJob, low_use, rested_soon
 from diodewright.rehearse.use import first_cause, tally_values
 from diodewright.size.figure import Figure
@@ -41,15 +41,15 @@ from diodewright.tune.constraints import (
     from_hunting,
     from_trips,
 )
-from diodewright.tune.context import Context, core_stands
+from diodewright.tune.context import Case, Context, core_stands
 from diodewright.tune.corners import CORNERS, Corner, draws_at
 from diodewright.tune.figures import figures_of
 from diodewright.tune.hunting import in_cutback
-from diodewright.tune.runs import Curve, WarmRun, struck, warm_run
+from diodewright.tune.runs import Curve, Struck, WarmRun, struck, warm_run
 
 __all__ = ["DEPTHS", "Evaluation", "evaluate"]
 
-DEPTHS = ("bands", "use", "faults", "corners")
+DEPTHS = ("bands", "use", "corners", "faults")
 #: Of the context's cases, so many run at the corner of highest current as well.
 _AT_CORNER = 12
 
@@ -137,10 +137,16 @@ def _ranked(row: Constraint) -> tuple[bool, float]:
     return row.margin is not None, row.margin or 0.0
 
 
-def evaluate(context: Context, values: Mapping[str, object], depth: str = DEPTHS[-1]) -> Evaluation:
+def evaluate(
+    context: Context,
+    values: Mapping[str, object],
+    depth: str = DEPTHS[-1],
+    stops: Callable[[Constraint], bool] = lambda _: False,
+) -> Evaluation:
     """Return what `values` (build key -> value) come to in place of the context's own.
 
-    The same context and values give the same evaluation, to the last bit.
+    The same context and values give the same evaluation, to the last bit. Behind a depth with a
+    row for which `stops` is true it goes no deeper.
 
     Raises
     ------
@@ -154,10 +160,10 @@ def evaluate(context: Context, values: Mapping[str, object], depth: str = DEPTHS
         words = settings(build)
     except (BuildErrors, DerivedError) as error:
         return Evaluation(values, str(error), (), (), depth, 0)
-    asked = _Choice(context, build, words, depth)
-    constraints = tuple(asked.constraints())
+    asked = _Choice(context, build, words)
+    constraints, reached = asked.constraints(depth, stops)
     figures = (*asked.figures(), *_struck_figures(constraints))
-    return Evaluation(values, "", figures, constraints, depth, asked.runs, asked.curve())
+    return Evaluation(values, "", figures, constraints, reached, asked.runs, asked.curve())
 
 
 #: Constraint on the current of fault cases -> the figure that it is told as, and of which parts.
@@ -179,31 +185,36 @@ def _struck_figures(constraints: tuple[Constraint, ...]) -> Iterator[Figure]:
 class _Choice:
     """One choice at work: its build, its words, and what has been run."""
 
-    def __init__(
-        self, context: Context, build: Build, words: Mapping[str, int], depth: str
-    ) -> None:
+    def __init__(self, context: Context, build: Build, words: Mapping[str, int]) -> None:
         self.context, self.build, self.words = context, build, words
-        self.depth = DEPTHS.index(depth)
         self.job = TrialJob(build, context.machine, words, (), {}, context.seed, ())
         self.runs = 0
         self.criteria = criteria(build)
         self.bands: tuple[GuardBand, ...] = guard_bands(build)
         self.warm: WarmRun | None = None
+        #: Where the light of highest current stands, for the faults that strike it there.
+        self.bright: dict[str, Stand] = {}
 
-    def constraints(self) -> Iterator[Constraint]:
-        """Run what the depth asks for and yield its rows; what never lights ends there."""
+    def constraints(
+        self, depth: str, stops: Callable[[Constraint], bool]
+    ) -> tuple[tuple[Constraint, ...], str]:
+        """Run what the depth asks for; return its rows, and the depth it went to."""
+        done: list[Constraint] = []
+        for reached, rows_of in zip(DEPTHS, self._parts(), strict=True):
+            rows = tuple(rows_of())
+            done += rows
+            never = self.warm is not None and not self.warm.lit
+            if reached == depth or never or any(stops(row) for row in rows):
+                return tuple(done), reached
+        raise AssertionError(depth)
+
+    def _parts(self) -> tuple[Callable[[], Iterator[Constraint]], ...]:
+        """Return what each of `DEPTHS` adds."""
+        return self._bands, self._use, self._corners, self._faults
+
+    def _bands(self) -> Iterator[Constraint]:
         yield from from_bands(self.bands)
         yield from from_findings(edge_findings(self.build), "edge")
-        if self.depth >= 1:
-            self.runs += 1
-            self.warm = warm_run(self.job, traced=True)
-            yield from self._use(self.warm)
-            if not self.warm.lit:
-                return
-        if self.depth >= 2:
-            yield from self._faults()
-        if self.depth >= 3:
-            yield from self._corners()
 
     def figures(self) -> tuple[Figure, ...]:
         if self.warm is None or self.warm.trace is None or not self.warm.lit:
@@ -214,7 +225,9 @@ class _Choice:
     def curve(self) -> Curve | None:
         return self.warm.curve() if self.warm is not None else None
 
-    def _use(self, warm: WarmRun) -> Iterator[Constraint]:
+    def _use(self) -> Iterator[Constraint]:
+        self.runs += 1
+        self.warm = warm = warm_run(self.job, traced=True)
         values, causes = dict(warm.values), [("warm", warm.cause)]
         if self.build.pack.kind != "bench_supply":
             low = self._low(self.job)
@@ -234,27 +247,19 @@ class _Choice:
         self.runs += 1
         return low_use(job, rested_soon(job))
 
-    def _faults(self) -> Iterator[Constraint]:
-        try:
-            taken, _ = core_stands(self.job)
-        except NoHealthyStart:
-            return
-        done = struck(self.job, taken, self.context.cases)
-        self.runs += 1 + len(done)
-        yield from from_cases(done)
-        yield from from_case_findings(done, "fault")
-
     def _corners(self) -> Iterator[Constraint]:
-        rows = tolerances(self.build)
         asked = {row.id: row for row in (*self.criteria, mount_limit(self.build))}
         worst: dict[str, Constraint] = {}
         for corner in CORNERS:
             wanted = [asked[id] for id in corner.asks if id in asked]
-            job = dataclasses.replace(self.job, rows=rows, draws=draws_at(corner, self.build, rows))
-            for row in self._corner(corner, job, wanted):
+            for row in self._corner(corner, self._at(corner), wanted):
                 kept = worst.setdefault(row.id, row)
                 worst[row.id] = min(kept, row, key=_ranked)
         yield from worst.values()
+
+    def _at(self, corner: Corner) -> TrialJob:
+        rows = tolerances(self.build)
+        return dataclasses.replace(self.job, rows=rows, draws=draws_at(corner, self.build, rows))
 
     def _corner(
         self, corner: Corner, job: TrialJob, wanted: list[Criterion]
@@ -272,18 +277,36 @@ class _Choice:
     def _bright(
         self, corner: Corner, job: TrialJob, wanted: list[Criterion]
     ) -> Iterator[Constraint]:
-        """Yield rows of the rise and the first minute at highest current, and of its faults.
+        """Yield rows of the rise and the first minute at highest current.
 
         A build at a corner that latches with nothing broken is told by its guard band.
         """
         try:
-            taken, tally = core_stands(job)
+            self.bright, tally = core_stands(job)
         except NoHealthyStart:
             return
+        self.runs += 1
         yield from from_corner(corner, wanted, tally_values(tally))
-        done = struck(job, taken, self.context.cases[:_AT_CORNER])
-        self.runs += 1 + len(done)
-        yield from from_case_findings(done, "corner-fault", corner.id)
+
+    def _faults(self) -> Iterator[Constraint]:
+        try:
+            taken, _ = core_stands(self.job)
+        except NoHealthyStart:
+            return
+        done = self._struck(self.job, taken, self.context.cases)
+        self.runs += 1
+        yield from from_cases(done)
+        yield from from_case_findings(done, "fault")
+        (bright,) = (corner for corner in CORNERS if corner.id == "bright")
+        done = self._struck(self._at(bright), self.bright, self.context.cases[:_AT_CORNER])
+        yield from from_case_findings(done, "corner-fault", bright.id)
+
+    def _struck(
+        self, job: TrialJob, taken: dict[str, Stand], cases: tuple[Case, ...]
+    ) -> tuple[Struck, ...]:
+        done = struck(job, taken, cases)
+        self.runs += len(done)
+        return done
 
 
 def _lights(warm: WarmRun) -> Constraint:

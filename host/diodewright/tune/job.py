@@ -152,11 +152,9 @@ def _judged(
 
 
 def _parts(job: Job, done: Tuned, held: Why) -> tuple[PartPrice, ...]:
-    depth = "full+" if held.lines.look.stage > 2 else "nominal+"
-
-    def aside(path: str, value: float) -> Look:
-        work = BuildWork(job.looks.problem, job.context, ((path, value),))
-        return job.looks.aside(work, done.found.at, depth)
+    def aside(changed: Sequence[tuple[str, float]]) -> list[Look]:
+        works = [BuildWork(job.looks.problem, job.context, (each,)) for each in changed]
+        return job.looks.aside(works, done.found.at, f"{held.depth}+")
 
     return part_prices(held, done.aim, parts_of(job.build), aside)
 

@@ -4,6 +4,10 @@ Sequential linear programming with a box for the step (R. Fletcher, E. Sainz de 
 Programming 43 (1989), 235, in its plainest form). Keys are scaled by their range, constraints by
 their scale. Feasibility first: a first programme finds how little must be missed, a second the
 best figure at that. Both are solved by SciPy's HiGHS.
+
+A figure that is the least of several (the cutback gives so much light, the heat budget so much)
+has a ridge, on which no key gains alone and two together do. A difference to one side is 0 there;
+the slope between both sides is a mean of those of the two faces, and leads along the ridge.
 """
 
 from collections.abc import Mapping, Sequence
@@ -13,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import linprog
 
-from diodewright.tune.choice import Aim, Choice, Look, Problem, merit, rows_of
+from diodewright.tune.choice import STAGES, Aim, Choice, Look, Problem, merit, rows_of
 from diodewright.tune.looks import Looks
 
 __all__ = ["Lines", "Step", "bent", "linearised", "stepped"]
@@ -39,6 +43,7 @@ class Lines:
     gain : slope of the merit over each key's range.
     names : of the constraints.
     rooms, slopes : what is left of each, and its slopes over the keys' ranges; in its scale.
+    unseen : constraints that no difference was deep enough for; they count as level.
     """
 
     at: Choice
@@ -47,6 +52,7 @@ class Lines:
     names: tuple[str, ...]
     rooms: _Floats
     slopes: _Floats
+    unseen: frozenset[str]
 
 
 @dataclass(frozen=True)
@@ -74,18 +80,21 @@ def linearised(
     *,
     both: bool = False,
     places: Sequence[int] | None = None,
+    slopes: str | None = None,
 ) -> Lines:
     """Return figure and constraints near `at`, by differences.
 
     Parameters
     ----------
-    depth : "nominal" or "full".
+    depth : how deep `at` is looked into, "nominal" or "full".
     share : the step as a share of a key's range.
     both : take differences to both sides where both can be had; else to one side, the lower
         where the upper is refused.
     places : the dials that are looked at, all where None; the others count as without effect.
+    slopes : how deep the differences are, less than `depth` at most; the same where None.
     """
     problem = looks.problem
+    slopes = slopes or depth
     at = problem.snapped(at)
     here = looks.one(at, f"{depth}+")
     steps = _probe_steps(problem, share)
@@ -94,22 +103,19 @@ def linearised(
 
     def seen(side: float, dials: Sequence[int]) -> dict[int, tuple[Choice, Look]]:
         there = [problem.snapped(_moved(at, i, side * signs[i] * steps[i])) for i in dials]
-        found = looks.at(there, f"{depth}+")
+        found = looks.at(there, f"{slopes}+")
         return dict(zip(dials, zip(there, found, strict=True), strict=True))
 
     first = seen(1.0, list(asked))
-    second = seen(-1.0, [i for i in asked if both or _poor(first[i][1], here)])
+    wanted = min(here.stage, STAGES[slopes])
+    second = seen(-1.0, [i for i in asked if both or first[i][1].stage < wanted])
     sides = {i: [first[i], *([second[i]] if i in second else [])] for i in asked}
-    return _joined(problem, aim, at, here, sides)
+    return _joined(problem, aim, at, here, sides, wanted)
 
 
 def _first_sign(problem: Problem, at: Choice, place: int, by: float) -> float:
     """Return the side on which a difference stays within the key's range."""
     return 1.0 if at[place] + by <= problem.dials[place].high else -1.0
-
-
-def _poor(look: Look, here: Look) -> bool:
-    return look.stage < here.stage
 
 
 def _joined(
@@ -118,9 +124,15 @@ def _joined(
     at: Choice,
     here: Look,
     found: Mapping[int, Sequence[tuple[Choice, Look]]],
+    wanted: int,
 ) -> Lines:
+    """Return the lines through `here` and what was `found`.
+
+    What was stopped before the stage `wanted` tells of nothing but what it reached.
+    """
     held = {row.id: row for row in rows_of(here, aim)}
     names = tuple(held)
+    seen: set[str] = set()
     gain = np.zeros(len(at))
     slopes = np.zeros((len(names), len(at)))
     for place, sides in found.items():
@@ -128,7 +140,8 @@ def _joined(
         points = [(0.0, here)]
         for choice, look in sides:
             by = (choice[place] - at[place]) / dial.span
-            if by and not _poor(look, here):
+            seen |= {row.id for row in rows_of(look, aim)}
+            if by and look.stage >= wanted:
                 points.append((by, look))
             elif by:  # what is cheap may be known of it all the same
                 _slopes_of(slopes, place, names, aim, [(0.0, here), (by, look)])
@@ -137,7 +150,7 @@ def _joined(
             gain[place] = _slope(merits, _NOISE * abs(merits[0][1]))
             _slopes_of(slopes, place, names, aim, points)
     rooms = np.array([held[name].room / held[name].scale for name in names])
-    return Lines(at, here, gain, names, rooms, slopes)
+    return Lines(at, here, gain, names, rooms, slopes, frozenset(held) - seen)
 
 
 def _slopes_of(

@@ -121,11 +121,15 @@ class Looks:
         figure = f"{aim.figure} {aim.sense * merit(seen[best], aim):.5g}"
         return f"best so far {figure} with {values or 'the settings as they are'}"
 
-    def aside(self, work: Work, choice: Choice, depth: str) -> Look:
-        """Return what a choice shows to other `work`; it is counted and not remembered."""
-        look = work(self.problem.snapped(choice), depth)
-        self._beside += look.simulations
-        return look
+    def aside(self, works: Sequence[Work], choice: Choice, depth: str) -> list[Look]:
+        """Return what a choice shows to each of other `works`; counted and not remembered."""
+        at = self.problem.snapped(choice)
+        if self._pool is None:
+            found = [work(at, depth) for work in works]
+        else:
+            found = [each.result() for each in [self._pool.submit(w, at, depth) for w in works]]
+        self._beside += sum(look.simulations for look in found)
+        return found
 
     def one(self, choice: Choice, depth: str) -> Look:
         """Return what one choice shows."""

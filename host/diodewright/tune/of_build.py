@@ -11,11 +11,12 @@ from dataclasses import dataclass
 from diodewright.build import rule_rooms
 from diodewright.derive import BUDGET_GUARD_K
 from diodewright.tune.choice import STAGES, Choice, Look, Problem, Row
-from diodewright.tune.constraints import Constraint
+from diodewright.tune.constraints import WHOLE, Constraint
 from diodewright.tune.context import Context
+from diodewright.tune.evaluate import DEPTHS as EVALUATED
 from diodewright.tune.evaluate import Evaluation, evaluate
 
-__all__ = ["BuildWork", "look_of"]
+__all__ = ["BuildWork"]
 
 _TRIP = "limits.mount_trip_degC"
 _MOUNT = "mount stays below its trip and the budget's guard"
@@ -23,7 +24,7 @@ _MOUNT = "mount stays below its trip and the budget's guard"
 #: that of it, by rounding: a saw's tooth, whose slope means nothing.
 _WORD = {"A": 1e-3, "V": 1e-3, "K": 1e-2, "mA": 1e-3}
 #: Stage -> depth of `evaluate`.
-_RUN = {2: "use", 3: "corners"}
+_RUN = dict(enumerate(EVALUATED, start=1))
 
 
 @dataclass(frozen=True)
@@ -50,10 +51,12 @@ class BuildWork:
             return Look({}, rules, 0, (cheap.refusal,))
         rows = (*rules, *rows_of(cheap.constraints))
         stage = STAGES[depth]
-        if stage == 1 or (not depth.endswith("+") and any(row.misses for row in rows)):
+        through = depth.endswith("+")
+        if stage == 1 or (not through and any(row.misses for row in rows)):
             return Look({}, rows, 1)
-        found = evaluate(self.context, values, _RUN[stage])
-        return look_of(found, (*rules, *self._mount(values, found)), stage)
+        stops = _misses if not through else lambda _: False
+        found = evaluate(self.context, values, _RUN[stage], stops)
+        return _look_of(found, (*rules, *self._mount(values, found)))
 
     def _mount(self, values: Mapping[str, object], found: Evaluation) -> Iterator[Row]:
         """Yield the mount's limit, which is judged at corners, of typical parts as well."""
@@ -79,6 +82,8 @@ def rows_of(constraints: Iterable[Constraint]) -> Iterator[Row]:
         room = (each.limit - value) * (1 if each.sense == "at_most" else -1)
         if each.id.startswith("band.") and 0 <= room < 1.5 * _WORD.get(each.unit, 0.0):
             room = 0.0
+        if each.margin == WHOLE and room == 0.0:  # a plain yes: all of it is left
+            room = scale
         yield Row(
             each.id,
             -scale if each.margin is None else room,
@@ -91,8 +96,13 @@ def rows_of(constraints: Iterable[Constraint]) -> Iterator[Row]:
         )
 
 
-def look_of(found: Evaluation, own: tuple[Row, ...], stage: int) -> Look:
+def _misses(constraint: Constraint) -> bool:
+    return any(row.misses for row in rows_of([constraint]))
+
+
+def _look_of(found: Evaluation, own: tuple[Row, ...]) -> Look:
     """Return an evaluation as a look, `own` rows first; what never lit was looked at no further."""
     rows = (*own, *rows_of(found.constraints))
     figures = {row.id: float(row.value) for row in found.figures if math.isfinite(row.value)}
-    return Look(figures, rows, stage if figures else 1, simulations=found.runs)
+    stage = 1 + EVALUATED.index(found.depth) if figures else 1
+    return Look(figures, rows, stage, simulations=found.runs)

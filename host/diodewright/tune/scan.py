@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from diodewright.rehearse.sweep import in_order
 from diodewright.tune.context import Context
-from diodewright.tune.evaluate import Evaluation, evaluate
+from diodewright.tune.evaluate import DEPTHS, Evaluation, evaluate
 from diodewright.tune.keys import TuneKey, key_named, key_row, rounded, taken_span
 from diodewright.tune.problems import TuneError
 
@@ -151,7 +151,7 @@ def scan(
     context: Context,
     axes: Sequence[Axis],
     given: Mapping[str, object],
-    depth: str = "corners",
+    depth: str = DEPTHS[-1],
     pool: Executor | None = None,
 ) -> Scan:
     """Evaluate every place of `axes`; `given` are other keys' values.

@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import nnls
 
-from diodewright.tune.choice import Aim, Choice, Look, Problem, Row, merit, rows_of
+from diodewright.tune.choice import STAGES, Aim, Choice, Look, Problem, Row, merit, rows_of
 from diodewright.tune.lines import Lines, linearised
 from diodewright.tune.looks import Looks
 
@@ -88,25 +88,28 @@ class Why:
     bounds : keys at the ends of their ranges that hold it as well.
     left : part of the figure's slope that nothing explains.
     lines : what it was found from.
+    depth : how deep its slopes are.
     """
 
     prices: tuple[Price, ...]
     bounds: tuple[Bound, ...]
     left: float
     lines: Lines
+    depth: str
 
 
 def why(looks: Looks, aim: Aim, at: Choice, share: float = 0.02) -> Why:
     """Return what binds the choice `at`, and its prices.
 
-    Where nothing binds that only corners show, nominal runs give the slopes.
+    Slopes are as deep as what binds is seen: nominal runs, corners, faults.
     """
     problem = looks.problem
-    lines = linearised(looks, aim, at, "nominal", share, both=True)
-    known = set(lines.names)
-    whole = looks.one(at, "full")
-    if any(row.room <= 2 * _NEAR * row.scale for row in rows_of(whole, aim) if row.id not in known):
-        lines = linearised(looks, aim, at, "full", share, both=True)
+    lines, depth = linearised(looks, aim, at, "nominal", share, both=True), "nominal"
+    near = {row.id for row in rows_of(looks.one(at, "full"), aim) if row.room <= _about(row)}
+    for deeper in ("corners", "full"):
+        if near - set(lines.names) or near & lines.unseen:
+            depth = deeper
+            lines = linearised(looks, aim, at, "full", share, both=True, slopes=depth)
     rows = {row.id: row for row in rows_of(lines.look, aim)}
     places = _binding(problem, lines)
     ends = _at_ends(problem, lines.at)
@@ -133,7 +136,12 @@ def why(looks: Looks, aim: Aim, at: Choice, share: float = 0.02) -> Why:
         tuple(sorted(bounds, key=lambda bound: -bound.a_unit)),
         left / slope if slope > 0 else 0.0,
         lines,
+        depth,
     )
+
+
+def _about(row: Row) -> float:
+    return 2 * _NEAR * row.scale
 
 
 def _span(problem: Problem, place: int) -> float:
@@ -185,20 +193,20 @@ def part_prices(
     found: Why,
     aim: Aim,
     parts: Sequence[tuple[str, float, float]],
-    aside: Callable[[str, float], Look],
+    aside: Callable[[Sequence[tuple[str, float]]], Sequence[Look]],
 ) -> tuple[PartPrice, ...]:
     """Return what better parts would buy, the dearest first.
 
     Parameters
     ----------
     parts : key, its value, and the change that is told.
-    aside : what the choice shows with one key of the build changed as well.
+    aside : what the choice shows with one key of the build changed as well, for each of many.
     """
     rows = {price.row.id: price for price in found.prices}
     done = []
-    for path, value, by in parts:
-        look = aside(path, value + by)
-        if look.stage < found.lines.look.stage or look.refused:
+    seen = aside([(path, value + by) for path, value, by in parts])
+    for (path, value, by), look in zip(parts, seen, strict=True):
+        if look.stage < STAGES[found.depth] or look.refused:
             continue
         gains = {"": merit(look, aim) - merit(found.lines.look, aim)}
         for row in rows_of(look, aim):
