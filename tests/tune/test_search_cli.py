@@ -99,6 +99,16 @@ def test_a_wish_is_written_after_its_diff_with_comments_kept_and_the_seed_said(
     ]
 
 
+def test_a_touch_temperature_that_was_asked_for_is_written_with_what_was_judged_by_it(
+    tune: Tune, judged: list[Build]
+) -> None:
+    assert load("lamp.toml").heat.sink_touch_max_degC == 60.0
+    words = ("lamp.toml", "--wish", "first_minute", "--touch-degC", "55", "--write")
+    assert tune(*words)[0] == 0
+    assert load("lamp.toml").heat.sink_touch_max_degC == 55.0
+    assert judged[0].heat.sink_touch_max_degC == 55.0
+
+
 def test_without_a_wish_one_is_assumed_and_told_and_nothing_is_written(
     tune: Tune, judged: list[Build]
 ) -> None:

@@ -69,12 +69,8 @@ def test_a_guard_band_of_drawn_builds_and_a_lost_case_are_cut_too() -> None:
     assert cuts == {"use.junction": pytest.approx(30.0 + 1.25 * 0.1 * 125)}
 
 
-def test_where_the_search_does_not_see_what_failed_every_limit_is_cut_a_little() -> None:
-    cuts, said = cuts_of(_verified(_as_it_was), LOOK, {"use.touch": 1.0})
-    assert cuts["use.touch"] == pytest.approx(1.0 + 0.6)
-    assert cuts["use.junction"] == pytest.approx(1.25)
-    assert "rule.warm_hot" not in cuts
-    assert said == ["1 % more room kept of every limit"]
+def test_where_the_search_does_not_see_what_failed_nothing_is_cut() -> None:
+    assert cuts_of(_verified(_as_it_was), LOOK, {"use.touch": 1.0}) == ({"use.touch": 1.0}, [])
 
 
 @pytest.mark.parametrize("verdict", ["FAILS", "INCOMPLETE"])
@@ -97,12 +93,16 @@ def _touching() -> Looks:
     )
 
 
+def _rest_s(build: Build) -> float:
+    """Return the key that is tuned; a build that leaves it out is the one at the start."""
+    return 10.0 if build.limits.pack_rest_s is None else build.limits.pack_rest_s
+
+
 def _tuned(judge: Callable[[Build], Verified]) -> tuple[Any, list[float]]:
     looks, seen = _touching(), []
 
     def heard(build: Build) -> Verified:
-        assert build.limits.pack_rest_s is not None
-        seen.append(build.limits.pack_rest_s)
+        seen.append(_rest_s(build))
         return judge(build)
 
     found = search(looks, LIGHT, 1, SMALL)
@@ -111,8 +111,7 @@ def _tuned(judge: Callable[[Build], Verified]) -> tuple[Any, list[float]]:
 
 def test_the_search_goes_on_from_what_the_judges_cut_until_they_let_it_pass() -> None:
     def judge(build: Build) -> Verified:
-        assert build.limits.pack_rest_s is not None
-        short = (build.limits.pack_rest_s - 35.0) / 60
+        short = (_rest_s(build) - 35.0) / 60
         if short <= 0:
             return _verified(_as_it_was, "HOLDS")
         return _verified(_fails("touch", -short))
@@ -125,11 +124,36 @@ def test_the_search_goes_on_from_what_the_judges_cut_until_they_let_it_pass() ->
     assert [reasons for reasons, _ in done.rounds] == [("said why",)]
 
 
-def test_judges_that_never_let_it_pass_end_the_search_with_their_reasons() -> None:
+def test_where_what_failed_is_not_seen_half_of_the_change_is_taken_back_and_judged() -> None:
+    """The start is at 10, the search's best at 40; the judges bear 20 and don't say why."""
+
+    def judge(build: Build) -> Verified:
+        return _verified(_as_it_was, "HOLDS" if _rest_s(build) <= 20 else "FAILS")
+
+    done, seen = _tuned(judge)
+    assert done.holds
+    assert seen == pytest.approx([40.0, 25.0, 17.5], abs=0.01)
+    assert done.rounds[0][1] == ("none of the search's limits: half of every change taken back",)
+
+
+def test_judges_that_let_nothing_new_pass_leave_the_settings_as_they_were() -> None:
+    def judge(build: Build) -> Verified:
+        as_it_was = _rest_s(build) == 10.0
+        change = _as_it_was if as_it_was else _fails("touch", -0.001)
+        return _verified(change, "HOLDS" if as_it_was else "FAILS")
+
+    done, seen = _tuned(judge)
+    assert done.holds and not done.moved
+    assert len(seen) == ROUNDS + 2 and seen[-1] == 10.0
+    assert done.rounds[-1] == (("said why",), ("back to the settings as they were",))
+
+
+def test_judges_that_are_against_the_settings_as_they_were_too_end_with_their_reasons() -> None:
     done, seen = _tuned(lambda _: _verified(_fails("touch", -0.001)))
     assert not done.holds
-    assert len(seen) == ROUNDS + 1
+    assert len(seen) == ROUNDS + 2
     assert done.verified.reasons == ("said why",)
+    assert done.found.at == done.found.start
     assert holds(done.found.look, LIGHT)
 
 

@@ -8,7 +8,7 @@ from formulas import LIGHT, asking, looks_of
 from diodewright.tune.choice import Choice, Look, Row, merit
 from diodewright.tune.climb import climb
 from diodewright.tune.looks import Looks
-from diodewright.tune.why import part_prices, why
+from diodewright.tune.why import Wall, part_prices, why
 
 
 def _problem(sum_most: float = 8.0, gain: float = 1.0) -> Looks:
@@ -82,6 +82,18 @@ def test_a_key_at_the_end_of_its_range_has_a_price_of_its_own() -> None:
         ("k.1", "lowest", pytest.approx(1.0)),
     ]
     assert found.left < 1e-9
+
+
+def test_a_key_that_can_go_neither_way_alone_is_told_with_what_is_said_against_it() -> None:
+    looks = looks_of({"light": lambda c: c[0] + c[1]}, [], (5.0, 5.0))
+
+    def refusing(choice: Choice, depth: str) -> Look:
+        if choice[0] != 5.0:
+            return Look({}, (), 0, ("too little" if choice[0] < 5.0 else "too much",))
+        return looks._work(choice, depth)
+
+    found = why(Looks(looks.problem, refusing), LIGHT, (5.0, 5.0))
+    assert found.walls == (Wall("k.0", "too little", "too much"),)
 
 
 def test_a_choice_that_is_not_the_best_leaves_its_slope_unexplained() -> None:

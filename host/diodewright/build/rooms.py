@@ -12,7 +12,7 @@ from diodewright.build.loading import changed
 from diodewright.build.model import Build
 from diodewright.build.points import PointsError
 from diodewright.build.resolve import resolve
-from diodewright.build.rule import QUANTITIES, Rule, watched
+from diodewright.build.rule import QUANTITIES, Rule, unit_of, watched
 from diodewright.build.rules import RULES, known
 
 __all__ = ["RuleRoom", "rule_rooms"]
@@ -31,12 +31,19 @@ class RuleRoom:
     room : by how far the sides that it compares are apart, in their unit; the least of them.
     scale : the size of what is compared, in the same unit; above 0.
     holds : what the rule itself says.
+    keys : what it compares.
     """
 
     rule: str
     room: float
     scale: float
     holds: bool
+    keys: tuple[str, ...]
+
+    @property
+    def unit(self) -> str:
+        """The unit of room and scale, as text."""
+        return unit_of(self.keys[0])
 
 
 def rule_rooms(build: Build, values: Mapping[str, object]) -> tuple[RuleRoom, ...]:
@@ -72,7 +79,8 @@ def _room(rule: Rule, held: Mapping[str, Any], found: dict[str, Any]) -> Iterato
         scale = max(abs(low), abs(high), 1e-9)
         room = high - low
         # at the very limit the rule itself knows whether that is within
-        yield RuleRoom(rule.rule, room if holds else min(room, -_STRICT * scale), scale, holds)
+        left = room if holds else min(room, -_STRICT * scale)
+        yield RuleRoom(rule.rule, left, scale, holds, rule.keys)
 
 
 def _need(path: str) -> str:

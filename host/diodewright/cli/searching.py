@@ -116,6 +116,8 @@ def _edit(words: Search, build: "Build", job: "Job", done: "Result") -> "Edit | 
     from diodewright.build.edit import edited
 
     values = job.looks.problem.values(done.tuned.found.at)
+    if values and job.asked.touch_degC is not None:  # what the result was judged by goes with it
+        values["heat.sink_touch_max_degC"] = job.asked.touch_degC
     if not values or not done.tuned.holds:
         return None
     wish = words.wish or job.asked.wish

@@ -124,9 +124,12 @@ def _held(out: Console, job: Job, done: Result) -> None:
         )
     for bound in done.why.bounds:
         block(out, "binds", [f"{bound.path} stands at the {bound.end} that is searched"])
-    if not done.why.prices and not done.why.bounds:
+    for wall in done.why.walls:
+        ways = [f"less: {_refusal(job, wall.less)}", f"more: {_refusal(job, wall.more)}"]
+        block(out, "held", [f"{wall.path} can't be moved alone", *ways])
+    if not done.why.prices and not done.why.bounds and not done.why.walls:
         block(out, "binds", ["nothing: the figure is flat there"])
-    if done.why.left > _LEFT:
+    if done.why.left > _LEFT and (done.why.prices or done.why.bounds):
         share = f"{100 * done.why.left:.0f} %"
         block(
             out, "", [f"{share} of the figure's slope is explained by no price (a kink or noise)"]
@@ -134,6 +137,11 @@ def _held(out: Console, job: Job, done: Result) -> None:
     told = [row for row in done.parts if abs(row.gains) > _least(done)]
     for part in told:
         block(out, "buys", [_part_said(job, part, done.tuned.found.look)])
+
+
+def _refusal(job: Job, said: str) -> str:
+    """Return the first of what a build refused, without its name."""
+    return prose(said.splitlines()[0].removeprefix(f"{job.build.name}: "))
 
 
 def _least(done: Result) -> float:
@@ -145,7 +153,7 @@ def _row_said(row: Row) -> str:
     at = f", at {row.corner}" if row.corner else ""
     name = row.meaning or row.id
     if math.isnan(row.value):  # a rule of the build has no single value
-        return prose(f"{row.id}{at}")
+        return prose(f"{name} ({row.id}){at}")
     found, limit = number(row.value, _DIGITS), quantity(row.limit, row.unit, _DIGITS)
     return prose(f"{name} ({row.id}): {found} of {limit}{at}")
 
@@ -220,6 +228,7 @@ def _document(
         "misses_tuned": [row.id for row in done.tuned.missing],
         "binds": [] if done.why is None else [_plain(price) for price in done.why.prices],
         "ends": [] if done.why is None else [dataclasses.asdict(b) for b in done.why.bounds],
+        "held": [] if done.why is None else [dataclasses.asdict(w) for w in done.why.walls],
         "unexplained_share": None if done.why is None else done.why.left,
         "parts": [dataclasses.asdict(part) for part in done.parts],
         "rounds": [{"failed": list(a), "cuts": list(b)} for a, b in done.tuned.rounds],

@@ -20,7 +20,7 @@ from scipy.optimize import linprog
 from diodewright.tune.choice import STAGES, Aim, Choice, Look, Problem, merit, rows_of
 from diodewright.tune.looks import Looks
 
-__all__ = ["Lines", "Step", "bent", "linearised", "stepped"]
+__all__ = ["Lines", "Step", "bent", "linearised", "probe_steps", "stepped"]
 
 #: The step of a difference, as a share of a key's range; it is far above what a tick or a
 #: millikelvin makes of a figure.
@@ -63,7 +63,8 @@ class Step:
     gains: float
 
 
-def _probe_steps(problem: Problem, share: float) -> list[float]:
+def probe_steps(problem: Problem, share: float = _SHARE) -> list[float]:
+    """Return by how much each dial is moved for a difference."""
     return [max(_OWN_STEPS * dial.step, share * dial.span) for dial in problem.dials]
 
 
@@ -97,7 +98,7 @@ def linearised(
     slopes = slopes or depth
     at = problem.snapped(at)
     here = looks.one(at, f"{depth}+")
-    steps = _probe_steps(problem, share)
+    steps = probe_steps(problem, share)
     asked = range(len(at)) if places is None else places
     signs = {i: _first_sign(problem, at, i, steps[i]) for i in asked}
 

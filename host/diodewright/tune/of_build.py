@@ -71,7 +71,8 @@ class BuildWork:
 def _rule_rows(work: BuildWork, values: Mapping[str, object]) -> Iterator[Row]:
     every = {dial.path: dial.given(dial.start) for dial in work.problem.dials} | dict(values)
     for room in rule_rooms(work.context.build, every):
-        yield Row(f"rule.{room.rule}", room.room, room.scale, meaning=f"the rule {room.rule}")
+        said = f"what the build asks of {' and '.join(room.keys)}"
+        yield Row(f"rule.{room.rule}", room.room, room.scale, unit=room.unit, meaning=said)
 
 
 def rows_of(constraints: Iterable[Constraint]) -> Iterator[Row]:

@@ -225,21 +225,46 @@ def tuned(
     effort: Effort | None = None,
     say: Callable[[str], None] = _quiet,
 ) -> Tuned:
-    """Let `judge` rehearse and prove what was found; search on where it fails, a few times."""
+    """Let `judge` rehearse and prove what was found; search on where it fails, a few times.
+
+    Where what failed is none of the search's limits, half of every change is taken back. A result
+    that is never let pass ends at the starting settings, which are judged as well.
+    """
     effort = effort or Effort()
-    rounds: list[tuple[tuple[str, ...], tuple[str, ...]]] = []
+    asked, rounds = aim, list[tuple[tuple[str, ...], tuple[str, ...]]]()
+    start = Found(found.start, found.start_look, found.start, found.start_look)
     while True:
         if not holds(found.look, aim):
-            missing = missed(found.look, aim)
-            return Tuned(found, aim, build, None, tuple(rounds), missing)
+            if not rounds or not holds(start.look, asked):
+                return Tuned(found, aim, build, None, tuple(rounds), missed(found.look, aim))
+            found, aim = start, asked
         turned = with_values(build, looks.problem.values(found.at))
         verified = judge(turned)
-        if verified.holds or len(rounds) == ROUNDS:
+        if verified.holds or found.at == start.at:
             return Tuned(found, aim, turned, verified, tuple(rounds))
-        cuts, said = cuts_of(verified, found.look, aim.cuts)
-        rounds.append((verified.reasons, tuple(said)))
+        found, aim, said = _again(looks, aim, found, start, verified, len(rounds), effort, say)
+        rounds.append((verified.reasons, said))
         say(f"round {len(rounds)}: {said[0]}")
+
+
+def _again(
+    looks: Looks,
+    aim: Aim,
+    found: Found,
+    start: Found,
+    verified: Verified,
+    rounds: int,
+    effort: Effort,
+    say: Callable[[str], None],
+) -> tuple[Found, Aim, tuple[str, ...]]:
+    """Return what is judged next, the aim with the cuts that were made, and that in words."""
+    if rounds == ROUNDS:
+        return start, aim, ("back to the settings as they were",)
+    cuts, said = cuts_of(verified, found.look, aim.cuts)
+    if said:
         aim = replace(aim, cuts=cuts)
-        end = climb_deep(looks, aim, found.at, effort, say)
-        start_look = looks.one(found.start, "full")
-        found = _settled(looks, aim, found.start, start_look, end.at)
+        at = climb_deep(looks, aim, found.at, effort, say).at
+    else:
+        said = ["none of the search's limits: half of every change taken back"]
+        at = _part_way(found.start, found.at, 0.5)
+    return _settled(looks, aim, found.start, start.look, at), aim, tuple(said)

@@ -1,8 +1,7 @@
 """A choice before the judges: rehearsed whole and proved; what fails becomes a cut.
 
 The search sees a choice of runs; `rehearse` sees all of them, and `prove` asks for every state.
-Where a limit is missed there, the search must keep so much more room of the same limit, or of
-every limit where the same one is not among those that it sees, and goes on.
+Where a limit is missed there, the search must keep so much more room of the same limit and goes on.
 """
 
 from collections.abc import Callable, Iterator, Mapping
@@ -21,8 +20,6 @@ __all__ = ["Verified", "cuts_of", "verify"]
 
 #: Room is cut by what was short and this share of it more.
 _MORE = 1.25
-#: Where no constraint of the search is the one that failed: so much of every scale, a round.
-_EVERYWHERE = 0.01
 
 
 @dataclass(frozen=True)
@@ -77,7 +74,9 @@ def _proved(build: Build, say: Callable[[str], None]) -> tuple[tuple[int, int], 
 def cuts_of(
     found: Verified, look: Look, before: Mapping[str, float]
 ) -> tuple[dict[str, float], list[str]]:
-    """Return the room that the search must keep from now on, and that in words.
+    """Return the room that the search must keep from now on, and what is new of it in words.
+
+    Nothing is new where what failed is none of the limits that the search sees.
 
     Parameters
     ----------
@@ -92,11 +91,6 @@ def cuts_of(
             kept = max(row.room, 0.0) + _MORE * short * row.scale
             cuts[row.id] = max(cuts.get(row.id, 0.0), kept)
             said.append(f"{row.id}: {kept:.3g} {row.unit} of room kept from now on".rstrip())
-    if not said:
-        for row in look.rows:
-            if not row.id.startswith("rule.") and row.limit:
-                cuts[row.id] = before.get(row.id, 0.0) + _EVERYWHERE * row.scale
-        said.append(f"{100 * _EVERYWHERE:g} % more room kept of every limit")
     return cuts, list(dict.fromkeys(said))
 
 

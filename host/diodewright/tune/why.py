@@ -12,7 +12,7 @@ Validity: prices are slopes at this choice. They hold for as much as the same co
 `left` says how much of the figure's slope no price explains (0 at a clean corner).
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,10 +20,10 @@ from numpy.typing import NDArray
 from scipy.optimize import nnls
 
 from diodewright.tune.choice import STAGES, Aim, Choice, Look, Problem, Row, merit, rows_of
-from diodewright.tune.lines import Lines, linearised
+from diodewright.tune.lines import Lines, linearised, probe_steps
 from diodewright.tune.looks import Looks
 
-__all__ = ["Bound", "PartPrice", "Price", "Why", "part_prices", "why"]
+__all__ = ["Bound", "PartPrice", "Price", "Wall", "Why", "part_prices", "why"]
 
 #: What is left of a constraint that binds: what rounding the keys leaves, and this much of it.
 _NEAR = 3e-3
@@ -60,6 +60,15 @@ class Bound:
 
 
 @dataclass(frozen=True)
+class Wall:
+    """A key that can't be moved alone: what build or board say against less of it, and more."""
+
+    path: str
+    less: str
+    more: str
+
+
+@dataclass(frozen=True)
 class PartPrice:
     """What a part's value would buy.
 
@@ -86,6 +95,7 @@ class Why:
     ----------
     prices : what binds and has a price, the dearest first.
     bounds : keys at the ends of their ranges that hold it as well.
+    walls : keys of which no slope is known, as neither way can be gone alone.
     left : part of the figure's slope that nothing explains.
     lines : what it was found from.
     depth : how deep its slopes are.
@@ -93,6 +103,7 @@ class Why:
 
     prices: tuple[Price, ...]
     bounds: tuple[Bound, ...]
+    walls: tuple[Wall, ...]
     left: float
     lines: Lines
     depth: str
@@ -134,10 +145,22 @@ def why(looks: Looks, aim: Aim, at: Choice, share: float = 0.02) -> Why:
     return Why(
         tuple(sorted(prices, key=lambda price: -price.share)),
         tuple(sorted(bounds, key=lambda bound: -bound.a_unit)),
+        tuple(_walls(looks, at)),
         left / slope if slope > 0 else 0.0,
         lines,
         depth,
     )
+
+
+def _walls(looks: Looks, at: Choice) -> Iterator[Wall]:
+    """Yield the keys of which a few steps are refused both ways."""
+    for place, (dial, by) in enumerate(
+        zip(looks.problem.dials, probe_steps(looks.problem), strict=True)
+    ):
+        ways = [(*at[:place], at[place] + way, *at[place + 1 :]) for way in (-by, by)]
+        less, more = looks.at(ways, "cheap")
+        if less.refused and more.refused:
+            yield Wall(dial.path, less.refused[0], more.refused[0])
 
 
 def _about(row: Row) -> float:
