@@ -190,7 +190,7 @@ def test_a_file_kept_for_another_seed_or_of_no_search_is_refused(tmp_path: Path)
     kept.save()
     with pytest.raises(TuneError, match="kept for seed = 2, asked for 3"):
         Looks(looks.problem, looks._work, file=file, of={"seed": 3})
-    for text in ("{", "[]", '{"format": 1}', '{"format": 1, "of": {"seed": 2}, "seen": [1]}'):
+    for text in ("{", "[]", '{"format": 2}', '{"format": 2, "of": {"seed": 2}, "seen": [1]}'):
         file.write_text(text)
         with pytest.raises(TuneError, match="not what a search keeps"):
             Looks(looks.problem, looks._work, file=file, of={"seed": 2})

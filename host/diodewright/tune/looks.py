@@ -23,7 +23,7 @@ __all__ = ["Looks", "Stopped", "Work"]
 #: Looks into one choice to one depth.
 Work = Callable[[Choice, str], Look]
 
-_FORMAT = 1
+_FORMAT = 2
 #: New looks after which the file is written again, where there is one.
 _BETWEEN = 40
 
