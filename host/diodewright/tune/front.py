@@ -15,14 +15,15 @@ from diodewright.tune.choice import Aim, Ask, Choice, Look, holds, merit
 from diodewright.tune.climb import climb
 from diodewright.tune.crowd import ranked, spread_out
 from diodewright.tune.looks import Looks
-from diodewright.tune.search import Effort, climb_deep, telling
+from diodewright.tune.search import Effort, climb_deep, part_way, telling
 
 __all__ = ["LEAST_POINTS", "Point", "front", "named", "not_beaten"]
 
 #: A front has at least so many points where the wishes are against each other.
 LEAST_POINTS = 20
-#: Points asked for at first, and how often a gap may be filled after that.
+#: Points asked for at first, how often a gap may be filled after that, and where in it.
 _EVENLY, _FILLED = 22, 24
+_BETWEEN = (0.25, 0.5, 0.75)
 #: Two ends that differ by less than this part are one: the wishes agree.
 _APART = 2e-3
 #: Of an end's own wish, what the other wish's best must keep: rounding of the keys.
@@ -110,9 +111,10 @@ def _best(looks: Looks, aim: Aim) -> tuple[Choice, Look] | None:
 def _solve(looks: Looks, aim: Aim, say: Callable[[str], None]) -> None:
     """Climb for `aim` from the best for it of all that was seen."""
     begin, _ = ranked(looks, aim, "full")[0]
-    near = climb(looks, aim, begin, "nominal", _CLIMB_ROUNDS, _RADIUS, say)
+    places = telling(looks, aim, begin)
+    near = climb(looks, aim, begin, "nominal", _CLIMB_ROUNDS, _RADIUS, say, places)
     if not holds(looks.one(near.at, "full"), aim):
-        climb(looks, aim, near.at, "full", _CLIMB_ROUNDS, _RADIUS, say)
+        climb(looks, aim, near.at, "full", _CLIMB_ROUNDS, _RADIUS, say, places)
 
 
 def _held(looks: Looks, aims: Iterable[Aim]) -> list[tuple[Choice, Look]]:
@@ -125,22 +127,36 @@ def _held(looks: Looks, aims: Iterable[Aim]) -> list[tuple[Choice, Look]]:
 
 
 def _fill(looks: Looks, first: Aim, second: Aim, say: Callable[[str], None]) -> None:
-    """Ask between the neighbours that are furthest apart until there are points enough."""
-    asked: set[float] = set()
-    for _ in range(_FILLED):
-        points = not_beaten(_held(looks, (first, second)), first, second)
-        if len(points) >= LEAST_POINTS:
+    """Look between the neighbours that are furthest apart until there are points enough.
+
+    On the way from one to the other most choices are as good as both; only where none is, the
+    middle is asked for.
+    """
+    tried: set[tuple[Choice, Choice]] = set()
+    aims = (first, second)
+    for number in range(1, _FILLED + 1):
+        points = not_beaten(_held(looks, aims), first, second)
+        pairs = [each for each in itertools.pairwise(points) if _ends(each) not in tried]
+        if len(points) >= LEAST_POINTS or not pairs:
             return
-        values = sorted(merit(look, second) for _, look in points)
-        gaps = sorted(
-            ((high - low, low) for low, high in itertools.pairwise(values)),
-            reverse=True,
-        )
-        between = [low + gap / 2 for gap, low in gaps if low + gap / 2 not in asked]
-        if not between:
-            return
-        asked.add(between[0])
-        _solve(looks, _asking(first, second, between[0]), say)
+        low, high = max(pairs, key=lambda pair: _apart(pair, second))
+        tried.add(_ends((low, high)))
+        say(f"front: gap {number}, {len(points)} points, {looks.simulations} simulations")
+        looks.at([part_way(low[0], high[0], share) for share in _BETWEEN], "full")
+        if len(not_beaten(_held(looks, aims), first, second)) == len(points):
+            middle = (merit(low[1], second) + merit(high[1], second)) / 2
+            _solve(looks, _asking(first, second, middle), say)
+
+
+_Pair = tuple[tuple[Choice, Look], tuple[Choice, Look]]
+
+
+def _ends(pair: _Pair) -> tuple[Choice, Choice]:
+    return pair[0][0], pair[1][0]
+
+
+def _apart(pair: _Pair, aim: Aim) -> float:
+    return abs(merit(pair[0][1], aim) - merit(pair[1][1], aim))
 
 
 def not_beaten(

@@ -17,7 +17,17 @@ from diodewright.tune.lines import linearised
 from diodewright.tune.looks import Looks
 from diodewright.tune.verified import Verified, cuts_of
 
-__all__ = ["Effort", "Found", "Tuned", "climb_deep", "on_the_way", "search", "telling", "tuned"]
+__all__ = [
+    "Effort",
+    "Found",
+    "Tuned",
+    "climb_deep",
+    "on_the_way",
+    "part_way",
+    "search",
+    "telling",
+    "tuned",
+]
 
 #: So often may the judges send the search back.
 ROUNDS = 3
@@ -147,7 +157,7 @@ def on_the_way(looks: Looks, aim: Aim, start: Choice, at: Choice) -> Choice:
     low, high = 0.0, 1.0
     for _ in range(2):
         shares = [low + (high - low) * count / _PARTS for count in range(1, _PARTS)]
-        there = [_part_way(start, at, share) for share in shares]
+        there = [part_way(start, at, share) for share in shares]
         ranks = [rank(look, aim) for look in looks.at(there, "full")]
         place = min(range(len(shares)), key=lambda each: ranks[each])
         low, high = shares[place] - (high - low) / _PARTS, shares[place] + (high - low) / _PARTS
@@ -155,7 +165,8 @@ def on_the_way(looks: Looks, aim: Aim, start: Choice, at: Choice) -> Choice:
     return min(seen, key=lambda choice: rank(seen[choice], aim))
 
 
-def _part_way(start: Choice, at: Choice, share: float) -> Choice:
+def part_way(start: Choice, at: Choice, share: float) -> Choice:
+    """Return the choice at a share of the way from one to another."""
     return tuple(a + share * (b - a) for a, b in zip(start, at, strict=True))
 
 
@@ -266,5 +277,5 @@ def _again(
         at = climb_deep(looks, aim, found.at, effort, say).at
     else:
         said = ["none of the search's limits: half of every change taken back"]
-        at = _part_way(found.start, found.at, 0.5)
+        at = part_way(found.start, found.at, 0.5)
     return _settled(looks, aim, found.start, start.look, at), aim, tuple(said)
