@@ -5,6 +5,7 @@ that the stage never starts into an open A. Both fall at once by their own means
 """
 
 import math
+from functools import cache
 
 from diodewright.build import Build
 from diodewright.derive import board
@@ -37,8 +38,13 @@ def pump(
 
 def bleed_ohm(build: Build) -> float:
     """Return the pump's bleeder [ohm]: the largest that drops A in nine tenths of the hold."""
+    return _bleed_ohm(build.cutoffs.pulse_hold_ms)
+
+
+@cache  # of the one value that it depends on; a live page derives a build many times a move
+def _bleed_ohm(hold_ms: float) -> float:
     up, more = 1 + REFERENCE.cap_tolerance, 1 + REFERENCE.ohm_tolerance
-    longest_s = 0.9e-3 * build.cutoffs.pulse_hold_ms
+    longest_s = 0.9e-3 * hold_ms
 
     def held_s(ohm: float) -> float:
         return max(
@@ -54,7 +60,11 @@ def a_closes_s(build: Build) -> tuple[float, float, float]:
 
     Rising edges are two ticks apart, and the first edge rises (`law.put_out`).
     """
-    ohm = bleed_ohm(build)
+    return _closing_s(bleed_ohm(build))
+
+
+@cache
+def _closing_s(ohm: float) -> tuple[float, float, float]:
     low, high = 1 - REFERENCE.cap_tolerance, 1 + REFERENCE.cap_tolerance
     corners = [
         _closes_s(pump(rail_V, ohm, couple, store))
