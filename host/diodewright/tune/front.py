@@ -22,7 +22,7 @@ __all__ = ["LEAST_POINTS", "Point", "front", "named", "not_beaten"]
 #: A front has at least so many points where the wishes are against each other.
 LEAST_POINTS = 20
 #: Points asked for at first, how often a gap may be filled after that, and where in it.
-_EVENLY, _FILLED = 22, 24
+_EVENLY, _FILLED = 14, 24
 _BETWEEN = (0.25, 0.5, 0.75)
 #: Two ends that differ by less than this part are one: the wishes agree.
 _APART = 2e-3
