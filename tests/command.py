@@ -5,7 +5,6 @@ import subprocess
 import sys
 from pathlib import Path
 
-
 #: Beyond that it hangs [s]; a front of two wishes takes minutes on two cores that others use too.
 _HANGS_S = 1800
 
