@@ -6,7 +6,7 @@ import math
 import numpy as np
 import pytest
 
-from diodewright.build import examples, load, with_value
+from diodewright.build import Build, examples, load, with_value
 from diodewright.derive import plant_values, settings
 from diodewright.derive.electrics import parameters
 from diodewright.derive.guard_bands import GuardBand, guard_bands
@@ -156,13 +156,17 @@ def test_likely_never_passes_the_worst_case() -> None:
 
 @pytest.mark.parametrize("name", examples())
 def test_every_shipped_build_fits_its_guard_bands(name: str) -> None:
-    for band in guard_bands(load(name)):
+    for band in _bands(load(name)):
         assert band.fits, f"{band.row}: {band.built_in:.4g} {band.unit} of {band.needed:.4g}"
         assert 0 <= band.likely <= band.needed
 
 
+def _bands(build: Build) -> tuple[GuardBand, ...]:
+    return guard_bands(build, settings(build))
+
+
 def _band(build, word: str) -> GuardBand:
-    return next(band for band in guard_bands(build) if band.word == word)
+    return next(band for band in _bands(build) if band.word == word)
 
 
 def test_a_band_that_does_not_fit_says_by_how_much_and_what_helps() -> None:

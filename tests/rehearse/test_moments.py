@@ -46,6 +46,20 @@ def test_the_laser_reaches_every_moment_in_the_mode_that_is_said(
     assert {at: _at_strike(stand).mode() for at, stand in taken.items()} == MODES
 
 
+def test_the_rise_s_moments_are_those_that_a_look_at_each_tick_finds(
+    taken: dict[str, Stand],
+) -> None:
+    stand = taken["start"]
+    machine, begun = stand.machine.copy(), {}
+    tally = new_tally(machine.engine, 0.0)
+    while machine.mode() != "run":
+        machine.run(machine.now + 1, tally, stand.events)
+        begun.setdefault(machine.mode(), machine.now)
+    assert stand.strike == begun["start"]
+    assert taken["soft-start-0"].strike == begun["soft_start"]
+    assert taken["run-1"].strike == begun["run"]
+
+
 def test_the_tenths_of_the_soft_start_climb(taken: dict[str, Stand]) -> None:
     tenths = [at for at in MOMENTS if at.startswith("soft-start")]
     asked = [_at_strike(taken[at]).word("drive") for at in tenths]

@@ -49,7 +49,9 @@ def _stored_J(machine: Machine) -> float:
 @functools.cache
 def _used(name: str, substeps: int) -> Done:
     build = load(name)
-    machine = powered(build, tail_charge(build), plants={"trip_A": build.comparator.trip_min_A})
+    machine = powered(
+        build, tail_charge(build, settings(build)), plants={"trip_A": build.comparator.trip_min_A}
+    )
     machine.substeps = substeps
     before = {counted: machine.true(counted) for counted in COUNTED}
     tally = new_tally(machine.engine, dark_A(build))

@@ -47,7 +47,7 @@ def bought(before: Build, after: Build) -> tuple[Bought, ...]:
     """Return the guard bands that a calibration moves, the most bought first."""
 
     def named(build: Build) -> dict[tuple[str, str], GuardBand]:
-        return {(band.row, band.word): band for band in guard_bands(build)}
+        return {(band.row, band.word): band for band in guard_bands(build, settings(build))}
 
     old, new = named(before), named(after)
     rows = (

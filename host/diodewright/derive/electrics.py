@@ -3,8 +3,6 @@
 Every equation is the plant's own function, called on the build's parameters.
 """
 
-import copy
-import functools
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -15,7 +13,7 @@ from diodewright.plant import record
 from diodewright.plant.factors import prepare
 from diodewright.plant.kernel import Record
 from diodewright.plant.pack import cell_ocv_V, constant_power_A
-from diodewright.plant.params import PARAM_RECORD, STATE
+from diodewright.plant.params import PARAM_RECORD
 
 __all__ = [
     "STAGE_EFFICIENCY",
@@ -70,17 +68,25 @@ def parameters(build: Build) -> Record:
     return made.record
 
 
-@functools.cache
-def _at_rest() -> Record:
-    """Return a state at rest, to be copied: making one checks a hundred values."""
-    return record.make(STATE, {}, compiled=False).record
+@dataclass(slots=True)
+class _Lit:
+    """What the diode's functions read and write of a state: a whole one takes longer to make."""
+
+    diode_A: float
+    junction_degC: float
+    diode_V: float = 0.0
+    diode_W: float = 0.0
+    light_W: float = 0.0
+    heat_W: float = 0.0
+    threshold_from: float = 0.0
+    threshold_there: float = 1.0
+    slope_from: float = 0.0
+    slope_there: float = 1.0
 
 
 def operate(p: Record, current_A: float, junction_degC: float, spread_V: float = 0.0) -> Point:
     """Return the diode at `current_A` [A] with its junction held at `junction_degC` [degC]."""
-    x = copy.copy(_at_rest())
-    x.junction_degC = junction_degC
-    x.diode_A = current_A
+    x = _Lit(current_A, junction_degC)
     x.diode_V = part.forward_V(p, part.knee_V(p, x), current_A) + spread_V
     part.shine(p, x)
     mount_degC = junction_degC - p.junction_mount_K_W * x.heat_W

@@ -7,7 +7,7 @@ stands what is likely (see `spread`). A band that does not hold the worst case i
 waiting for its build.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from diodewright.build import Build
@@ -15,7 +15,6 @@ from diodewright.derive.board import CHECK_V, INDICATOR_A
 from diodewright.derive.edges import stuck
 from diodewright.derive.electrics import highest_level_A, parameters, volts_V
 from diodewright.derive.plant import pack_full_V
-from diodewright.derive.settings import settings
 from diodewright.derive.spread import (
     Spread,
     Term,
@@ -83,7 +82,7 @@ def _band(
     )
 
 
-def _overcurrent(build: Build, of: Spread, words: dict[str, int]) -> GuardBand:
+def _overcurrent(build: Build, of: Spread, words: Mapping[str, int]) -> GuardBand:
     level_A = highest_level_A(build)
     return _band(
         "overcurrent",
@@ -96,7 +95,7 @@ def _overcurrent(build: Build, of: Spread, words: dict[str, int]) -> GuardBand:
     )
 
 
-def _follow(build: Build, of: Spread, words: dict[str, int]) -> GuardBand:
+def _follow(build: Build, of: Spread, words: Mapping[str, int]) -> GuardBand:
     level_A = highest_level_A(build)
     asked_A = words["follow_mA"] / 1000 + level_A / 16
     return _band(
@@ -110,7 +109,7 @@ def _follow(build: Build, of: Spread, words: dict[str, int]) -> GuardBand:
     )
 
 
-def _latch(build: Build, of: Spread, _: dict[str, int]) -> GuardBand:
+def _latch(build: Build, of: Spread, _: Mapping[str, int]) -> GuardBand:
     """Return the comparator's band: true peak current below its lowest trip.
 
     The trim follows a monitor that reads low, up to its authority.
@@ -144,7 +143,7 @@ def _shrunk(terms: Iterable[Term], most: float) -> tuple[Term, ...]:
     return tuple(Term(t.name, factor * t.away, factor * t.towards, t.even) for t in rows)
 
 
-def _open(build: Build, of: Spread, words: dict[str, int]) -> GuardBand:
+def _open(build: Build, of: Spread, words: Mapping[str, int]) -> GuardBand:
     output_V = highest_output_V(build)
     return _band(
         "open",
@@ -157,7 +156,7 @@ def _open(build: Build, of: Spread, words: dict[str, int]) -> GuardBand:
     )
 
 
-def _over_voltage(build: Build, of: Spread, _: dict[str, int]) -> GuardBand:
+def _over_voltage(build: Build, of: Spread, _: Mapping[str, int]) -> GuardBand:
     """Return the other comparator's band: it sees the true output, with parts of its own."""
     trip_V = build.comparator.over_voltage_V
     return _band(
@@ -171,7 +170,7 @@ def _over_voltage(build: Build, of: Spread, _: dict[str, int]) -> GuardBand:
     )
 
 
-def _short(build: Build, of: Spread, words: dict[str, int]) -> GuardBand:
+def _short(build: Build, of: Spread, words: Mapping[str, int]) -> GuardBand:
     start_A = words["start_mA"] / 1000
     lowest_V = volts_V(build, start_A, build.diode.junction_max_degC)
     lowest_V -= build.diode.forward_spread_V
@@ -186,7 +185,7 @@ def _short(build: Build, of: Spread, words: dict[str, int]) -> GuardBand:
     )
 
 
-def _reference(build: Build, of: Spread, words: dict[str, int]) -> Iterable[GuardBand]:
+def _reference(build: Build, of: Spread, words: Mapping[str, int]) -> Iterable[GuardBand]:
     mend = "a reference or a check voltage of less tolerance"
     for word, down in (("reference_max_mV", False), ("reference_min_mV", True)):
         yield _band(
@@ -200,7 +199,7 @@ def _reference(build: Build, of: Spread, words: dict[str, int]) -> Iterable[Guar
         )
 
 
-def _pack_wrong(build: Build, of: Spread, words: dict[str, int]) -> GuardBand:
+def _pack_wrong(build: Build, of: Spread, words: Mapping[str, int]) -> GuardBand:
     full_V = pack_full_V(build)
     return _band(
         "pack_wrong",
@@ -213,7 +212,7 @@ def _pack_wrong(build: Build, of: Spread, words: dict[str, int]) -> GuardBand:
     )
 
 
-def _empty(build: Build, of: Spread, words: dict[str, int]) -> Iterable[GuardBand]:
+def _empty(build: Build, of: Spread, words: Mapping[str, int]) -> Iterable[GuardBand]:
     """Return the band that keeps cells from their lowest voltage while the pack reads high."""
     if build.pack.kind != "cells":
         return
@@ -229,7 +228,7 @@ def _empty(build: Build, of: Spread, words: dict[str, int]) -> Iterable[GuardBan
     )
 
 
-def _heat(build: Build, of: Spread, words: dict[str, int]) -> GuardBand:
+def _heat(build: Build, of: Spread, words: Mapping[str, int]) -> GuardBand:
     """Return the band of the row on mount over sink: the least model that it judges."""
     return _band(
         "heat",
@@ -242,7 +241,7 @@ def _heat(build: Build, of: Spread, words: dict[str, int]) -> GuardBand:
     )
 
 
-def _stuck(build: Build, of: Spread, words: dict[str, int]) -> GuardBand:
+def _stuck(build: Build, of: Spread, words: Mapping[str, int]) -> GuardBand:
     return _band(
         "stuck",
         "dark_mA",
@@ -254,7 +253,7 @@ def _stuck(build: Build, of: Spread, words: dict[str, int]) -> GuardBand:
     )
 
 
-def _indicator(build: Build, of: Spread, words: dict[str, int]) -> Iterable[GuardBand]:
+def _indicator(build: Build, of: Spread, words: Mapping[str, int]) -> Iterable[GuardBand]:
     if not build.controls.indicator:
         return
     per_V = 1e3 * INDICATOR_A
@@ -275,7 +274,7 @@ def _indicator(build: Build, of: Spread, words: dict[str, int]) -> Iterable[Guar
         )
 
 
-_ONE: tuple[Callable[[Build, Spread, dict[str, int]], GuardBand], ...] = (
+_ONE: tuple[Callable[[Build, Spread, Mapping[str, int]], GuardBand], ...] = (
     _latch,
     _overcurrent,
     _follow,
@@ -286,16 +285,19 @@ _ONE: tuple[Callable[[Build, Spread, dict[str, int]], GuardBand], ...] = (
     _heat,
     _stuck,
 )
-_SOME: tuple[Callable[[Build, Spread, dict[str, int]], Iterable[GuardBand]], ...] = (
+_SOME: tuple[Callable[[Build, Spread, Mapping[str, int]], Iterable[GuardBand]], ...] = (
     _reference,
     _empty,
     _indicator,
 )
 
 
-def guard_bands(build: Build) -> tuple[GuardBand, ...]:
-    """Return the guard band of every threshold that a part's tolerance can reach in healthy use."""
-    of, words = Spread(build), settings(build)
+def guard_bands(build: Build, words: Mapping[str, int]) -> tuple[GuardBand, ...]:
+    """Return the guard band of every threshold that a part's tolerance can reach in healthy use.
+
+    `words` are the build's settings.
+    """
+    of = Spread(build)
     bands = [make(build, of, words) for make in _ONE]
     for some in _SOME:
         bands += some(build, of, words)

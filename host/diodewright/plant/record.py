@@ -93,15 +93,19 @@ def record_dtype(table: tuple[Row, ...]) -> np.dtype[np.void]:
     return np.dtype((np.record, fields))
 
 
-#: By identity: to hash a table's rows would take longer than to make its dtype again.
-_DTYPES: dict[int, tuple[tuple[Row, ...], np.dtype[np.void]]] = {}
+#: By identity: to hash a table's rows would take longer than to make its forms again.
+_FORMS: dict[int, tuple[tuple[Row, ...], np.dtype[np.void], type]] = {}
 
 
-def _dtype_of(table: tuple[Row, ...]) -> np.dtype[np.void]:
-    """Return `record_dtype`, made once for each table that lives."""
-    if id(table) not in _DTYPES:
-        _DTYPES[id(table)] = (table, record_dtype(table))
-    return _DTYPES[id(table)][1]
+def _forms_of(table: tuple[Row, ...]) -> tuple[tuple[Row, ...], np.dtype[np.void], type]:
+    """Return a table with its `record_dtype` and its class of a slot a row.
+
+    Made once for each table that lives: a class is slow to make, and only a collection frees it.
+    """
+    if id(table) not in _FORMS:
+        slots = type("SlotsRecord", (), {"__slots__": tuple(row.name for row in table)})
+        _FORMS[id(table)] = (table, record_dtype(table), slots)
+    return _FORMS[id(table)]
 
 
 def _checked(row: Row, given: Any) -> list[float]:
@@ -143,7 +147,7 @@ def _flattened(table: tuple[Row, ...], values: Mapping[str, Any]) -> list[float]
 
 def _slots_record(table: tuple[Row, ...], flat: list[float]) -> Any:
     """Return an object with one slot a row."""
-    made = type("SlotsRecord", (), {"__slots__": tuple(row.name for row in table)})()
+    made = _forms_of(table)[2]()
     at = 0
     for row in table:
         chunk = flat[at : at + row.count]
@@ -155,7 +159,7 @@ def _slots_record(table: tuple[Row, ...], flat: list[float]) -> Any:
 def _filled(table: tuple[Row, ...], flat: list[float], compiled: bool) -> Filled:
     """Return the record in the form asked for."""
     if compiled:
-        rows: NDArray[np.void] = np.zeros(1, dtype=_dtype_of(table))
+        rows: NDArray[np.void] = np.zeros(1, dtype=_forms_of(table)[1])
         view = rows.view(np.float64).reshape(-1)
         view[:] = flat
         return Filled(table, rows[0], view, True)

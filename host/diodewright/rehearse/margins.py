@@ -324,7 +324,7 @@ def margins_of(
         "covered_share": covered_share(builds),
         "tripped_builds": sum(bool(run.trial.causes) for run in drawn),
         "quantities": [row for row in found if row is not None],
-        "guard_bands": [_band_dict(band) for band in guard_bands(build)],
+        "guard_bands": [_band_dict(band) for band in guard_bands(build, words)],
         "trips": trips,
         "lost": [row for kind, runs in kinds.items() for row in _cases(runs, kind, "lost")],
         "unnoticed": [

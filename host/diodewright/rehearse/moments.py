@@ -9,6 +9,7 @@ cutback within its auto-off, no second level, no cells) is absent, and the scree
 from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
 
+from diodedriver import words
 from diodewright.build import Build
 from diodewright.derive import settings
 from diodewright.faults import MOMENTS
@@ -36,6 +37,8 @@ _AT_LEVEL = ("run", "limited")
 _RISING = ("dark", "delay", "close", "start", "soft_start")
 #: A healthy rise is over within this, beside its delay [ms].
 _RISING_MS = 60_000
+#: So long a part of it is run at a time [ms].
+_LOOK_MS = 500
 
 
 class NoHealthyStart(Exception):
@@ -145,18 +148,21 @@ def _rise(build: Build, machine: Machine, press: Event) -> dict[str, int]:
     last = press.tick + _RISING_MS + round(1000 * build.limits.delay_s)
     tally = _scrap(build, probe)
     probe.run(press.tick + max(1, int(1000 * build.limits.delay_s) - 50), tally, (press,))
-    while probe.mode() not in _AT_LEVEL:
-        begun.setdefault(probe.mode(), probe.now)
-        if probe.cause() or probe.now > last:
-            condition, _ = cause_words(probe.cause())
-            stopped_by = probe.cause() or probe.mode()
-            raise NoHealthyStart(
-                f"no light to inject faults into: {stopped_by}"
-                f"{': ' + condition if condition else ''}",
-                stopped_by,
-            )
-        probe.run(probe.now + 1, tally, (press,))
-    return {**begun, "run": probe.now}
+    while not probe.cause() and probe.now <= last:
+        rise = probe.run(probe.now + _LOOK_MS, tally, (press,), {})
+        assert rise is not None
+        # a Trace has a row of every change of mode; a mode is there from the next tick on
+        for time_s, code in zip(rise["time_s"], rise["mode"], strict=True):
+            mode, at = words.MODES[int(code)][0], round(1000 * time_s) + 1
+            if mode in _AT_LEVEL:
+                return {**begun, "run": at}
+            begun.setdefault(mode, at)
+    condition, _ = cause_words(probe.cause())
+    stopped_by = probe.cause() or probe.mode()
+    raise NoHealthyStart(
+        f"no light to inject faults into: {stopped_by}{': ' + condition if condition else ''}",
+        stopped_by,
+    )
 
 
 def _times(begun: dict[str, int], build: Build, press: Event, ramp_ticks: int) -> dict[str, int]:
@@ -217,7 +223,7 @@ def _low(build: Build, machine: Machine, wanted: Collection[str]) -> dict[str, S
     """Return the moments near the end of a pack; `machine` is dark and rested."""
     if build.pack.kind != "cells" or not {"pack-cutback", "locked-out"} & set(wanted):
         return {}
-    drawn = Event(machine.now, "true.soc", tail_charge(build))
+    drawn = Event(machine.now, "true.soc", tail_charge(build, settings(build)))
     press = _trigger(machine.now + 10_000, 1)
     machine.run(press.tick + 1000, _scrap(build, machine), (drawn, press))
     low = _until(machine, _PACK_BOUNDS, _PACK_S)

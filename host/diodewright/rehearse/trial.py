@@ -156,7 +156,7 @@ def low_use(job: TrialJob, machine: Machine) -> record.Filled:
     press = machine.now + 1000 * PRESS_S
     lit = press + round(1000 * (build.limits.delay_s + _RISE_S))
     events = (
-        Event(machine.now, "true.soc", tail_charge(build, 0.0)),
+        Event(machine.now, "true.soc", tail_charge(build, job.words, 0.0)),
         Event(press, "plant.trigger", 1),
     )
     machine.run(lit, tally, events)

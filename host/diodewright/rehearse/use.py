@@ -4,6 +4,7 @@ The pack starts at the charge from which this very use runs it down into its cut
 run shows both ends; faults branch from a second run on a full pack, where edges are steepest.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from diodedriver import words
@@ -124,11 +125,11 @@ def start_charge(build: Build) -> float:
     return 1.0 if pack.kind == "bench_supply" else pack.start_charge_pct / 100
 
 
-def tail_charge(build: Build, share: float = _BEFORE_CUTBACK) -> float:
+def tail_charge(build: Build, own: Mapping[str, int], share: float = _BEFORE_CUTBACK) -> float:
     """Return the charge from which a use reaches the pack's cutback before its end.
 
-    The law's estimate lacks the sag that it does not compensate; that much is added to the
-    voltage at which cutback begins, and `share` of a use's charge on top.
+    `own` are the build's settings. The law's estimate lacks the sag that it does not compensate;
+    that much is added to the voltage at which cutback begins, and `share` of a use's charge on top.
     """
     pack = build.pack
     if pack.kind == "bench_supply":
@@ -138,7 +139,7 @@ def tail_charge(build: Build, share: float = _BEFORE_CUTBACK) -> float:
     volts = build.limits.pack_cutback_V
     output_W = settle_on_mount(p, level_A, build.heat.ambient_degC).electrical_W
     load_A = pack_load_A(build, output_W, volts, 0.0)
-    unseen_ohm = p.pack_fast_ohm + p.pack_slow_ohm - settings(build)["sag_mohm"] / 1000
+    unseen_ohm = p.pack_fast_ohm + p.pack_slow_ohm - own["sag_mohm"] / 1000
     empty = charge_for_volts(build, volts + load_A * unseen_ohm)
     taken = load_A * USE_S * share / (3600 * pack.capacity_Ah * pack.parallel)
     return min(start_charge(build), empty + taken)
@@ -146,7 +147,9 @@ def tail_charge(build: Build, share: float = _BEFORE_CUTBACK) -> float:
 
 def run_use(build: Build, engine: Engine, seed: int) -> Use:
     """Run the healthy use of `build` and return what it showed."""
-    machine = rested(build, engine, seed, tail_charge(build), build.comparator.trip_min_A)
+    machine = rested(
+        build, engine, seed, tail_charge(build, settings(build)), build.comparator.trip_min_A
+    )
     press = machine.now + 1000 * PRESS_S
     delay = round(1000 * build.limits.delay_s)
     minute = press + 60_000 + delay

@@ -190,7 +190,7 @@ class _Choice:
         self.job = TrialJob(build, context.machine, words, (), {}, context.seed, ())
         self.runs = 0
         self.criteria = criteria(build)
-        self.bands: tuple[GuardBand, ...] = guard_bands(build)
+        self.bands: tuple[GuardBand, ...] = guard_bands(build, words)
         self.warm: WarmRun | None = None
         #: Where the light of highest current stands, for the faults that strike it there.
         self.bright: dict[str, Stand] = {}
