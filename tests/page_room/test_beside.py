@@ -1,5 +1,8 @@
 """The map of faults that streams in is that of a rehearsal, and leaves off where nobody waits."""
 
+import time
+from pathlib import Path
+
 import pytest
 
 from diodewright.build import load
@@ -47,3 +50,29 @@ def test_what_nobody_waits_for_is_left_off_and_the_process_ends() -> None:
         working.close()
     process.join(20)
     assert not process.is_alive()
+
+
+@pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="this system tells no states")
+def test_a_look_at_a_move_has_the_processor_to_itself_and_then_the_process_goes_on() -> None:
+    working = Beside(context_of(load("gel_viewer")))
+    try:
+        found = working.spans(["limits.mount_trip_degC"] * 2, {}, lambda: True)
+        _, before = next(found)
+        (process,) = working._processes()
+        told = Path(f"/proc/{process.pid}/stat")
+        with working.still():
+            assert _reaches(told, stopped=True)
+        assert _reaches(told, stopped=False)
+        _, after = next(found)
+        assert after == before
+    finally:
+        working.close()
+
+
+def _reaches(told: Path, stopped: bool) -> bool:
+    """Wait until a process is stopped, or is not; a signal takes its time."""
+    for _ in range(500):
+        if (told.read_text().rpartition(")")[2].split()[0] == "T") == stopped:
+            return True
+        time.sleep(0.01)
+    return False

@@ -6,10 +6,12 @@ may leave off between any two answers.
 
 import multiprocessing
 import os
+import signal
 from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import ProcessPoolExecutor
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
+from multiprocessing.process import BaseProcess
 from typing import Any, TypeVar
 
 from diodewright.build import Build, with_values
@@ -26,7 +28,7 @@ __all__ = ["Beside", "FaultRow", "LeftOff"]
 #: It gives way to the page itself.
 _NICE = 10
 #: How long an answer is waited for before one asks whether it is still wanted [s].
-_LOOK_S = 0.02
+_LOOK_S = 0.005
 Values = Mapping[str, object]
 Wanted = Callable[[], bool]
 _Done = TypeVar("_Done")
@@ -100,9 +102,30 @@ class Beside:
         for fault in self._ask(wanted, _faults):
             yield self._ask(wanted, _fault_row, fault)
 
+    @contextmanager
+    def still(self) -> Iterator[None]:
+        """Let it stand still, whatever it is at: two threads here have the processor's cores.
+
+        On a system that can't stop a process it goes on, and who waits here waits longer.
+        """
+        self._signal("SIGSTOP")
+        try:
+            yield
+        finally:
+            self._signal("SIGCONT")
+
+    def _signal(self, name: str) -> None:
+        for process in self._processes():
+            if process.pid is not None and hasattr(signal, name):
+                with suppress(OSError):
+                    os.kill(process.pid, getattr(signal, name))
+
+    def _processes(self) -> list[BaseProcess]:
+        return [*(self._pool._processes or {}).values()]
+
     def close(self) -> None:
         """End it, whatever it is at."""
-        processes = [*(self._pool._processes or {}).values()]
+        processes = self._processes()
         self._pool.shutdown(wait=False, cancel_futures=True)
         for process in processes:
             with suppress(OSError):

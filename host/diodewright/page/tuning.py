@@ -236,13 +236,12 @@ class Tuning:
         """Look at one choice; leave off where another one came."""
         if self._saved is None:
             self._saved = evaluate(context, {}, "use")
-        faults = second.submit(_sixty, context, choice.values)
-        chosen = evaluate(context, choice.values, "use")
-        self._tell("tune-use", {"ms": choice.since_ms(), **self._use(chosen, choice.moved)})
-        struck_faults = faults.result()
-        self._tell(
-            "tune-faults", {"ms": choice.since_ms(), **self._faults(struck_faults, choice.moved)}
-        )
+        with beside.still():
+            faults = second.submit(_sixty, context, choice.values)
+            chosen = evaluate(context, choice.values, "use")
+            self._tell("tune-use", {"ms": choice.since_ms(), **self._use(chosen, choice.moved)})
+            said = self._faults(faults.result(), choice.moved)
+            self._tell("tune-faults", {"ms": choice.since_ms(), **said})
         if chosen.refusal:
             return
         with suppress(LeftOff):
