@@ -7,7 +7,7 @@ const FRAME_MS = matchMedia("(prefers-reduced-motion: reduce)").matches ? 500 : 
 const columns = document.documentElement.dataset.columns.split(" ");
 const bins = new Bins(columns);
 const plots = [];
-let stale = true;
+let asked = false;
 let drawnAt = 0;
 
 // Counts what a test asks about: frames drawn and rows taken.
@@ -73,19 +73,29 @@ function make() {
       const plot = plots.find((each) => each.figure === entry.target);
       if (plot) plot.seen = entry.isIntersecting;
     }
-    stale = true;
+    askForDrawing();
   }, { rootMargin: "100px" });
   for (const plot of plots) watcher.observe(plot.figure);
-  stale = true;
+  askForDrawing();
+}
+
+// What nobody sees is not drawn, and nothing is asked for where nothing is new.
+function askForDrawing() {
+  if (asked || !plots.some((plot) => plot.seen)) return;
+  asked = true;
+  requestAnimationFrame(draw);
 }
 
 function draw(now) {
-  requestAnimationFrame(draw);
-  if (!stale || now - drawnAt < FRAME_MS - 4) return;
-  stale = false;
+  asked = false;
+  if (now - drawnAt < FRAME_MS - 4) {
+    askForDrawing();
+    return;
+  }
   drawnAt = now;
   for (const plot of plots) {
-    if (plot.seen) plot.chart.setData(bins.drawn(plot.wanted));
+    if (!plot.seen) continue;
+    plot.chart.setData(bins.drawn(plot.wanted));
     plot.wanted.forEach((at, index) => {
       const value = bins.last[at];
       plot.outputs[index].textContent = Number.isNaN(value) ? "–" : value.toFixed(Math.abs(value) < 10 ? 3 : 1);
@@ -117,9 +127,8 @@ export function start() {
     if (anew) bins.clear();
     bins.add(count, values);
     counted.rows += count;
-    stale = true;
+    askForDrawing();
     const text = bins.gaps ? "Some data are missing: the lines break off there." : "";
     if (told.textContent !== text) told.textContent = text;
   });
-  requestAnimationFrame(draw);
 }
