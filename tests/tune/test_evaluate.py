@@ -2,6 +2,7 @@
 
 import dataclasses
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
@@ -25,6 +26,15 @@ def test_the_same_choice_is_the_same_to_the_last_bit(
     assert again.as_dict() == as_shipped.as_dict()
     assert again.curve is not None and as_shipped.curve is not None
     assert (again.curve.light_W == as_shipped.curve.light_W).all()
+
+
+@pytest.mark.parametrize("name", ["smoke_tunnel", "smoke_tunnel_bench"])
+def test_a_pool_changes_no_bit_of_a_choice(name: str) -> None:
+    """The bench supply has no low use: nothing is asked of the pool then."""
+    context = context_of(load(name))
+    alone = evaluate(context, {WARM: 47}, "use")
+    with ThreadPoolExecutor(1) as pool:
+        assert evaluate(context, {WARM: 47}, "use", pool=pool).as_dict() == alone.as_dict()
 
 
 @pytest.mark.parametrize("name", SHIPPED)

@@ -104,7 +104,7 @@ class Beside:
 
     @contextmanager
     def still(self) -> Iterator[None]:
-        """Let it stand still, whatever it is at: two threads here have the processor's cores.
+        """Let it stand still, whatever it is at: threads here want the processor.
 
         On a system that can't stop a process it goes on, and who waits here waits longer.
         """

@@ -207,7 +207,7 @@ class Tuning:
     def _work_on(self) -> None:
         context, beside, done = None, None, -1
         try:
-            with ThreadPoolExecutor(1) as second:
+            with ThreadPoolExecutor(2) as second:
                 while (found := self._next(done)) is not None:
                     done = found.version
                     if context is None or beside is None or context.build != self.build:
@@ -238,7 +238,7 @@ class Tuning:
             self._saved = evaluate(context, {}, "use")
         with beside.still():
             faults = second.submit(_sixty, context, choice.values)
-            chosen = evaluate(context, choice.values, "use")
+            chosen = evaluate(context, choice.values, "use", pool=second)
             self._tell("tune-use", {"ms": choice.since_ms(), **self._use(chosen, choice.moved)})
             said = self._faults(faults.result(), choice.moved)
             self._tell("tune-faults", {"ms": choice.since_ms(), **said})

@@ -14,7 +14,9 @@ the hazard. A choice that holds here is a candidate; `rehearse` is the judge.
 
 import dataclasses
 from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import Executor
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from diodewright.build import Build, BuildErrors, with_values
@@ -142,11 +144,13 @@ def evaluate(
     values: Mapping[str, object],
     depth: str = DEPTHS[-1],
     stops: Callable[[Constraint], bool] = lambda _: False,
+    pool: Executor | None = None,
 ) -> Evaluation:
     """Return what `values` (build key -> value) come to in place of the context's own.
 
     The same context and values give the same evaluation, to the last bit. Behind a depth with a
-    row for which `stops` is true it goes no deeper.
+    row for which `stops` is true it goes no deeper. Threads of `pool` run the use on a low pack
+    at the same time as the other.
 
     Raises
     ------
@@ -160,7 +164,7 @@ def evaluate(
         words = settings(build)
     except (BuildErrors, DerivedError) as error:
         return Evaluation(values, str(error), (), (), depth, 0)
-    asked = _Choice(context, build, words)
+    asked = _Choice(context, build, words, pool)
     constraints, reached = asked.constraints(depth, stops)
     figures = (*asked.figures(), *_struck_figures(constraints))
     return Evaluation(values, "", figures, constraints, reached, asked.runs, asked.curve())
@@ -185,8 +189,10 @@ def _struck_figures(constraints: tuple[Constraint, ...]) -> Iterator[Figure]:
 class _Choice:
     """One choice at work: its build, its words, and what has been run."""
 
-    def __init__(self, context: Context, build: Build, words: Mapping[str, int]) -> None:
-        self.context, self.build, self.words = context, build, words
+    def __init__(
+        self, context: Context, build: Build, words: Mapping[str, int], pool: Executor | None
+    ) -> None:
+        self.context, self.build, self.words, self.pool = context, build, words, pool
         self.job = TrialJob(build, context.machine, words, (), {}, context.seed, ())
         self.runs = 0
         self.criteria = criteria(build)
@@ -227,10 +233,13 @@ class _Choice:
 
     def _use(self) -> Iterator[Constraint]:
         self.runs += 1
+        low_of: Callable[[], record.Filled] = partial(self._low, self.job)
+        if self.pool is not None and self.build.pack.kind != "bench_supply":
+            low_of = self.pool.submit(low_of).result
         self.warm = warm = warm_run(self.job, traced=True)
         values, causes = dict(warm.values), [("warm", warm.cause)]
         if self.build.pack.kind != "bench_supply":
-            low = self._low(self.job)
+            low = low_of()
             causes.append(("low", first_cause(low)))
             of_low = tally_values(low)
             for name, worse in (("least_pack_V", min), ("peak_pack_A", max)):
