@@ -42,8 +42,9 @@ UNITLESS = {
         margin_worst mirrored ntc_beta_gain off ohm_tolerance one_error optical_density
         output_divider output_gain output_ratio pack_divider pack_gain pack_ratio placed
         quantile_share ratio reflectance rise_share scatter sees_from set_gain share
-        share_through slope slope_u soc speed start_charge stop_slope store swing_share
-        systematic tail_charge thermal_share trim_gain weighting widened z""",
+        share_through slope slope_from slope_there slope_u soc speed start_charge stop_slope
+        store swing_share systematic tail_charge thermal_share threshold_from threshold_there
+        trim_gain weighting widened z""",
     "the name is the unit, or the symbol of a published formula": """
         amperes c3 c4 c6 c7 celsius lumens lumens_bands lumens_spectrum seconds volts""",
     "a switch or code, kept in a record of floats": "cause fault",

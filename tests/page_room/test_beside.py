@@ -1,5 +1,9 @@
 """The map of faults that streams in is that of a rehearsal, and leaves off where nobody waits."""
 
+import os
+import signal
+import subprocess
+import sys
 import time
 from pathlib import Path
 
@@ -67,6 +71,38 @@ def test_a_look_at_a_move_has_the_processor_to_itself_and_then_the_process_goes_
         assert after == before
     finally:
         working.close()
+
+
+_KILLED = """
+import os, signal
+from diodewright.build import load
+from diodewright.page.beside import Beside
+from diodewright.tune import context_of
+if __name__ == "__main__":
+    working = Beside(context_of(load("gel_viewer")))
+    next(working.spans(["limits.mount_trip_degC"], {}, lambda: True))
+    print(*[process.pid for process in working._processes()], flush=True)
+    os.kill(os.getpid(), signal.SIGKILL)
+"""
+
+
+@pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="this system tells no states")
+def test_a_page_that_is_killed_leaves_no_process_behind(tmp_path: Path) -> None:
+    script = tmp_path / "killed.py"
+    script.write_text(_KILLED)
+    said = tmp_path / "said"
+    with said.open("w") as out:  # not a pipe: what is left behind would hold it open
+        ran = subprocess.run([sys.executable, script], stdout=out, check=False)
+    assert ran.returncode == -signal.SIGKILL
+    (number,) = said.read_text().split()
+    left = Path("/proc", number, "stat")
+    for _ in range(500):
+        # where nobody collects it, it stays in the list as what has ended
+        if not left.exists() or left.read_text().rpartition(")")[2].split()[0] == "Z":
+            return
+        time.sleep(0.01)
+    os.kill(int(number), signal.SIGKILL)
+    pytest.fail("it was still there after five seconds")
 
 
 def _reaches(told: Path, stopped: bool) -> bool:

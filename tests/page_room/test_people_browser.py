@@ -131,12 +131,34 @@ def test_who_wants_less_motion_gets_two_pictures_a_second(
 ) -> None:
     """WCAG 2.2, 2.3.3 in spirit: prefers-reduced-motion is heeded; time itself goes on."""
     page = look(serve(), reduced_motion=motion)
+    page.locator("#curves").scroll_into_view_if_needed()
     before = page.evaluate("({...window.diodewright})")
     page.wait_for_timeout(3000)
     after = page.evaluate("({...window.diodewright})")
     frames = after["frames"] - before["frames"]
     assert after["rows"] - before["rows"] > 500
     assert frames <= 8 if motion == "reduce" else frames > 8
+
+
+def test_what_is_scrolled_away_is_told_seldom_and_comes_up_to_date_when_seen(
+    serve: Callable[..., Any], look: Callable[..., Any]
+) -> None:
+    served = serve()
+    page = look(served)
+    page.locator("#tune").scroll_into_view_if_needed()
+    page.wait_for_timeout(500)
+    before = page.evaluate("({...window.diodewright})")
+    page.wait_for_timeout(2000)
+    after = page.evaluate("({...window.diodewright})")
+    # twice a second its figures are told, for a screen reader
+    assert 2 <= after["frames"] - before["frames"] <= 5
+    assert after["rows"] - before["rows"] > 600
+    served.ask("pause", "")
+    page.get_by_role("button", name="Go on").wait_for()
+    page.locator("#curves").scroll_into_view_if_needed()
+    page.wait_for_timeout(500)
+    # time stands still: nothing but the look itself asks for a picture
+    assert page.evaluate("window.diodewright.frames") > after["frames"]
 
 
 def _heap(page: Any) -> int:

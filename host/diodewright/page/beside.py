@@ -7,6 +7,7 @@ may leave off between any two answers.
 import multiprocessing
 import os
 import signal
+import threading
 from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager, suppress
@@ -145,9 +146,17 @@ class _Here:
     def begin(self, context: Context) -> None:
         os.nice(_NICE)
         _here.context = context
+        if (page := multiprocessing.parent_process()) is not None:
+            threading.Thread(target=_end_with, args=(page,), daemon=True).start()
 
 
 _here = _Here()
+
+
+def _end_with(page: BaseProcess) -> None:
+    """End as the page's process ends, even where that was killed and could not say so."""
+    page.join()
+    os._exit(0)
 
 
 def _span(path: str, values: Values) -> dict[str, float]:

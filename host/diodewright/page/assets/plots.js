@@ -4,6 +4,8 @@ import { on, onRows, say } from "./link.js";
 import { Bins } from "./bins.js";
 
 const FRAME_MS = matchMedia("(prefers-reduced-motion: reduce)").matches ? 500 : 50;
+// What is scrolled away is not drawn; its figures are told this seldom, for who has them read out.
+const UNSEEN_MS = 500;
 const columns = document.documentElement.dataset.columns.split(" ");
 const bins = new Bins(columns);
 const plots = [];
@@ -73,17 +75,18 @@ function make() {
       const plot = plots.find((each) => each.figure === entry.target);
       if (plot) plot.seen = entry.isIntersecting;
     }
-    askForDrawing();
+    requestAnimationFrame(draw);
   }, { rootMargin: "100px" });
   for (const plot of plots) watcher.observe(plot.figure);
   askForDrawing();
 }
 
-// What nobody sees is not drawn, and nothing is asked for where nothing is new.
+// Has what is new drawn: soon where a plot is seen, else only now and then.
 function askForDrawing() {
-  if (asked || !plots.some((plot) => plot.seen)) return;
+  if (asked) return;
   asked = true;
-  requestAnimationFrame(draw);
+  if (plots.some((plot) => plot.seen)) requestAnimationFrame(draw);
+  else setTimeout(requestAnimationFrame, UNSEEN_MS, draw);
 }
 
 function draw(now) {
@@ -94,8 +97,7 @@ function draw(now) {
   }
   drawnAt = now;
   for (const plot of plots) {
-    if (!plot.seen) continue;
-    plot.chart.setData(bins.drawn(plot.wanted));
+    if (plot.seen) plot.chart.setData(bins.drawn(plot.wanted));
     plot.wanted.forEach((at, index) => {
       const value = bins.last[at];
       plot.outputs[index].textContent = Number.isNaN(value) ? "–" : value.toFixed(Math.abs(value) < 10 ? 3 : 1);
