@@ -145,8 +145,9 @@ def test_what_is_scrolled_away_is_told_seldom_and_comes_up_to_date_when_seen(
 ) -> None:
     served = serve()
     page = look(served)
-    page.locator("#tune").scroll_into_view_if_needed()
-    page.wait_for_timeout(500)
+    for there in ("#tune", "#curves", "#tune", "#curves", "#tune"):
+        page.locator(there).scroll_into_view_if_needed()
+        page.wait_for_timeout(300)
     before = page.evaluate("({...window.diodewright})")
     page.wait_for_timeout(2000)
     after = page.evaluate("({...window.diodewright})")

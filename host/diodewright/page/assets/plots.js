@@ -9,7 +9,8 @@ const UNSEEN_MS = 500;
 const columns = document.documentElement.dataset.columns.split(" ");
 const bins = new Bins(columns);
 const plots = [];
-let asked = false;
+let frame = 0;
+let timer = 0;
 let drawnAt = 0;
 
 // Counts what a test asks about: frames drawn and rows taken.
@@ -75,7 +76,7 @@ function make() {
       const plot = plots.find((each) => each.figure === entry.target);
       if (plot) plot.seen = entry.isIntersecting;
     }
-    requestAnimationFrame(draw);
+    askForDrawing();
   }, { rootMargin: "100px" });
   for (const plot of plots) watcher.observe(plot.figure);
   askForDrawing();
@@ -83,14 +84,20 @@ function make() {
 
 // Has what is new drawn: soon where a plot is seen, else only now and then.
 function askForDrawing() {
-  if (asked) return;
-  asked = true;
-  if (plots.some((plot) => plot.seen)) requestAnimationFrame(draw);
-  else setTimeout(requestAnimationFrame, UNSEEN_MS, draw);
+  if (frame) return;
+  if (plots.some((plot) => plot.seen)) soon();
+  else if (!timer) timer = setTimeout(soon, UNSEEN_MS);
+}
+
+// One frame at most is waited for, whoever asks.
+function soon() {
+  clearTimeout(timer);
+  timer = 0;
+  if (!frame) frame = requestAnimationFrame(draw);
 }
 
 function draw(now) {
-  asked = false;
+  frame = 0;
   if (now - drawnAt < FRAME_MS - 4) {
     askForDrawing();
     return;
