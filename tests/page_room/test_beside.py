@@ -52,8 +52,12 @@ def test_what_nobody_waits_for_is_left_off_and_the_process_ends() -> None:
         process = next(iter((processes._processes or {}).values()))
     finally:
         working.close()
-    process.join(20)
-    assert not process.is_alive()
+    for _ in range(200):
+        # the pool's own thread may collect it first: it is known to be over a moment later
+        if not process.is_alive():
+            return
+        time.sleep(0.1)
+    pytest.fail("it was still there after twenty seconds")
 
 
 @pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="this system tells no states")
