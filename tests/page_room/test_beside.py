@@ -5,6 +5,7 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -52,12 +53,8 @@ def test_what_nobody_waits_for_is_left_off_and_the_process_ends() -> None:
         process = next(iter((processes._processes or {}).values()))
     finally:
         working.close()
-    for _ in range(200):
-        # the pool's own thread may collect it first: it is known to be over a moment later
-        if not process.is_alive():
-            return
-        time.sleep(0.1)
-    pytest.fail("it was still there after twenty seconds")
+    # asked more than once: the pool's own thread may collect it first
+    assert _soon(lambda: not process.is_alive(), 20)
 
 
 @pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="this system tells no states")
@@ -69,8 +66,8 @@ def test_a_look_at_a_move_has_the_processor_to_itself_and_then_the_process_goes_
         (process,) = working._processes()
         told = Path(f"/proc/{process.pid}/stat")
         with working.still():
-            assert _reaches(told, stopped=True)
-        assert _reaches(told, stopped=False)
+            assert _soon(lambda: _state(told) == "T", 5)
+        assert _soon(lambda: _state(told) != "T", 5)
         _, after = next(found)
         assert after == before
     finally:
@@ -100,19 +97,24 @@ def test_a_page_that_is_killed_leaves_no_process_behind(tmp_path: Path) -> None:
     assert ran.returncode == -signal.SIGKILL
     (number,) = said.read_text().split()
     left = Path("/proc", number, "stat")
-    for _ in range(500):
-        # where nobody collects it, it stays in the list as what has ended
-        if not left.exists() or left.read_text().rpartition(")")[2].split()[0] == "Z":
-            return
-        time.sleep(0.01)
-    os.kill(int(number), signal.SIGKILL)
-    pytest.fail("it was still there after five seconds")
+    # where nobody collects it, it stays in the list as what has ended
+    ended = _soon(lambda: _state(left) in ("", "Z"), 5)
+    if not ended:
+        os.kill(int(number), signal.SIGKILL)
+    assert ended
 
 
-def _reaches(told: Path, stopped: bool) -> bool:
-    """Wait until a process is stopped, or is not; a signal takes its time."""
-    for _ in range(500):
-        if (told.read_text().rpartition(")")[2].split()[0] == "T") == stopped:
-            return True
+def _state(told: Path) -> str:
+    """Return the letter of a process's state, from the system's list; "" where it is gone."""
+    try:
+        return told.read_text().rpartition(")")[2].split()[0]
+    except (FileNotFoundError, ProcessLookupError):
+        return ""
+
+
+def _soon(is_so: Callable[[], bool], most_s: float) -> bool:
+    """Wait until it is so, for so long [s] at most; a signal takes its time."""
+    until_s = time.monotonic() + most_s
+    while not (found := is_so()) and time.monotonic() < until_s:
         time.sleep(0.01)
-    return False
+    return found

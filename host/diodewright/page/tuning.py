@@ -207,7 +207,7 @@ class Tuning:
     def _work_on(self) -> None:
         context, beside, done = None, None, -1
         try:
-            with ThreadPoolExecutor(2) as second:
+            with ThreadPoolExecutor(2) as threads:
                 while (found := self._next(done)) is not None:
                     done = found.version
                     if context is None or beside is None or context.build != self.build:
@@ -216,7 +216,7 @@ class Tuning:
                         if beside is not None:
                             beside.close()
                         beside = Beside(context)
-                    self._run(context, found, second, beside)
+                    self._run(context, found, threads, beside)
         finally:
             if beside is not None:
                 beside.close()
@@ -231,14 +231,14 @@ class Tuning:
             return _Choice(self._version, dict(self.values), self.moved, self._asked_s)
 
     def _run(
-        self, context: Context, choice: "_Choice", second: ThreadPoolExecutor, beside: Beside
+        self, context: Context, choice: "_Choice", threads: ThreadPoolExecutor, beside: Beside
     ) -> None:
         """Look at one choice; leave off where another one came."""
         if self._saved is None:
             self._saved = evaluate(context, {}, "use")
         with beside.still():
-            faults = second.submit(_sixty, context, choice.values)
-            chosen = evaluate(context, choice.values, "use", pool=second)
+            faults = threads.submit(_sixty, context, choice.values)
+            chosen = evaluate(context, choice.values, "use", pool=threads)
             self._tell("tune-use", {"ms": choice.since_ms(), **self._use(chosen, choice.moved)})
             said = self._faults(faults.result(), choice.moved)
             self._tell("tune-faults", {"ms": choice.since_ms(), **said})

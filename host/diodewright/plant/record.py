@@ -93,18 +93,24 @@ def record_dtype(table: tuple[Row, ...]) -> np.dtype[np.void]:
     return np.dtype((np.record, fields))
 
 
+@dataclass(frozen=True)
+class _Forms:
+    """A table, which is kept alive, with its `record_dtype` and its class of a slot a row."""
+
+    table: tuple[Row, ...]
+    dtype: np.dtype[np.void]
+    slots: type
+
+
 #: By identity: to hash a table's rows would take longer than to make its forms again.
-_FORMS: dict[int, tuple[tuple[Row, ...], np.dtype[np.void], type]] = {}
+_FORMS: dict[int, _Forms] = {}
 
 
-def _forms_of(table: tuple[Row, ...]) -> tuple[tuple[Row, ...], np.dtype[np.void], type]:
-    """Return a table with its `record_dtype` and its class of a slot a row.
-
-    Made once for each table that lives: a class is slow to make, and only a collection frees it.
-    """
+def _forms_of(table: tuple[Row, ...]) -> _Forms:
+    """Return a table's forms, made once: a class is slow to make and to free."""
     if id(table) not in _FORMS:
         slots = type("SlotsRecord", (), {"__slots__": tuple(row.name for row in table)})
-        _FORMS[id(table)] = (table, record_dtype(table), slots)
+        _FORMS[id(table)] = _Forms(table, record_dtype(table), slots)
     return _FORMS[id(table)]
 
 
@@ -147,7 +153,7 @@ def _flattened(table: tuple[Row, ...], values: Mapping[str, Any]) -> list[float]
 
 def _slots_record(table: tuple[Row, ...], flat: list[float]) -> Any:
     """Return an object with one slot a row."""
-    made = _forms_of(table)[2]()
+    made = _forms_of(table).slots()
     at = 0
     for row in table:
         chunk = flat[at : at + row.count]
@@ -159,7 +165,7 @@ def _slots_record(table: tuple[Row, ...], flat: list[float]) -> Any:
 def _filled(table: tuple[Row, ...], flat: list[float], compiled: bool) -> Filled:
     """Return the record in the form asked for."""
     if compiled:
-        rows: NDArray[np.void] = np.zeros(1, dtype=_forms_of(table)[1])
+        rows: NDArray[np.void] = np.zeros(1, dtype=_forms_of(table).dtype)
         view = rows.view(np.float64).reshape(-1)
         view[:] = flat
         return Filled(table, rows[0], view, True)

@@ -142,7 +142,7 @@ def _scrap(build: Build, machine: Machine) -> record.Filled:
 
 
 def _rise(build: Build, machine: Machine, press: Event) -> dict[str, int]:
-    """Return the tick at which each mode of a healthy rise begins."""
+    """Return the tick at which each mode of a healthy rise begins, as seen from its delay's end."""
     probe = machine.copy()
     begun: dict[str, int] = {}
     last = press.tick + _RISING_MS + round(1000 * build.limits.delay_s)

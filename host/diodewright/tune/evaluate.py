@@ -233,12 +233,10 @@ class _Choice:
 
     def _use(self) -> Iterator[Constraint]:
         self.runs += 1
-        low_of: Callable[[], record.Filled] = partial(self._low, self.job)
-        if self.pool is not None and self.build.pack.kind != "bench_supply":
-            low_of = self.pool.submit(low_of).result
+        low_of = self._low_to_come()
         self.warm = warm = warm_run(self.job, traced=True)
         values, causes = dict(warm.values), [("warm", warm.cause)]
-        if self.build.pack.kind != "bench_supply":
+        if low_of is not None:
             low = low_of()
             causes.append(("low", first_cause(low)))
             of_low = tally_values(low)
@@ -251,6 +249,13 @@ class _Choice:
         yield from from_findings(judge(self.criteria, values, "use"), "use")
         if warm.trace is not None:
             yield from from_hunting(in_cutback(warm.trace))
+
+    def _low_to_come(self) -> Callable[[], record.Filled] | None:
+        """Return what gives the low use, begun already where threads are lent; None: no such use."""
+        if self.build.pack.kind == "bench_supply":
+            return None
+        run = partial(self._low, self.job)
+        return run if self.pool is None else self.pool.submit(run).result
 
     def _low(self, job: TrialJob) -> record.Filled:
         self.runs += 1

@@ -89,11 +89,11 @@ function askForDrawing() {
   else if (!timer) timer = setTimeout(soon, UNSEEN_MS);
 }
 
-// One frame at most is waited for, whoever asks.
+// A frame is waited for in the place of the timer, never beside it.
 function soon() {
   clearTimeout(timer);
   timer = 0;
-  if (!frame) frame = requestAnimationFrame(draw);
+  frame = requestAnimationFrame(draw);
 }
 
 function draw(now) {
