@@ -251,7 +251,7 @@ class _Choice:
             yield from from_hunting(in_cutback(warm.trace))
 
     def _low_to_come(self) -> Callable[[], record.Filled] | None:
-        """Return what gives the low use, begun already where threads are lent; None: no such use."""
+        """Return what gives the low use, begun at once where threads are lent; or None."""
         if self.build.pack.kind == "bench_supply":
             return None
         run = partial(self._low, self.job)
